@@ -1,0 +1,94 @@
+"""What a template says, before anybody knows where it goes: a small closed set of blocks.
+
+A template is Markdown with Jinja2. It never handles authored words themselves: `{{ step.say }}` puts down an opaque
+handle, which becomes a `Piece` with its origin after the Markdown skeleton has been parsed. So authored text is parsed
+once, and every block knows which step, caution or branch it speaks for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from docgen.model.text import Runs
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What a piece of text is: `Origin("step", "outer-gloves-off", "say")`."""
+
+    kind: str
+    """`step`, `caution`, `branch`, `phase`, `edition`, `role`, `stamp`, `word` (a template's own), `box`, `figure`, `code`."""
+    ref: str = ""
+    field: str = ""
+    step: str = ""
+    """The step this speaks for (a caution belongs to the step it is printed before)."""
+    branch: str = ""
+    """The branch this speaks for, when it is inside one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Some runs with where they came from."""
+
+    runs: Runs
+    origin: Origin
+    key: str = ""
+    """Translation key; empty for a template's own Markdown text."""
+
+
+@dataclass(frozen=True, slots=True)
+class Para:
+    """A paragraph. `level` 1–4 for a heading, 0 otherwise."""
+
+    pieces: tuple[Piece, ...]
+    level: int = 0
+
+    @property
+    def origin(self) -> Origin:
+        """That of the first piece which is not the template's own wording."""
+        return next((p.origin for p in self.pieces if p.origin.kind != "word"), Origin("word"))
+
+    @property
+    def role(self) -> str:
+        """`step.say`, `caution.signal`, `word`: what layouts give a style to."""
+        o = self.origin
+        return f"{o.kind}.{o.field}" if o.field else o.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A block quotation: a caution, or a branch."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list."""
+
+    items: tuple[tuple[Block, ...], ...]
+    ordered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of cells; the header repeats on every page."""
+
+    header: tuple[Para, ...]
+    rows: tuple[tuple[Para, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A horizontal rule of Markdown: a new section of the sheet (the layout says what that means)."""
+
+
+Block = Para | Panel | Items | Table | Break
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """One artifact in words."""
+
+    artifact: str
+    blocks: tuple[Block, ...]

@@ -1,0 +1,76 @@
+"""The stamp as a short code: what the square code on a sheet says, and how a damaged one is refused.
+
+`IP-ENH-02/2.1/7K3MQ2WXA4/EN/P1-1/H`: code, version, fingerprint, language, artifact and sheet of sheets, check.
+Only characters of the alphanumeric mode of ISO/IEC 18004, so that the printed code stays small. The check is one
+character of ISO 7064 MOD 37,36, which finds every single wrong character and every swap of two neighbours.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from docgen.model.edition import ARTIFACTS, Edition
+
+LETTER_OF = {"poster": "P", "cards": "C", "script": "S", "checklist": "L", "notice": "N"}
+_ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_SHAPE = re.compile(
+    r"(?P<code>[A-Z0-9-]+)/(?P<version>\d+\.\d+)/(?P<fingerprint>[0-9A-Z]{10})/(?P<language>[A-Z0-9-]+)"
+    r"/(?P<site>[A-Z0-9-]+)/(?P<letter>[PCSLN])(?P<sheet>\d+)-(?P<sheets>\d+)/(?P<check>[0-9A-Z])"
+)
+
+assert set(LETTER_OF) == set(ARTIFACTS)
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """What a square code says."""
+
+    code: str
+    version: str
+    fingerprint: str
+    language: str
+    """Lower-case language tag, as in the edition, but compared without regard to case."""
+    site: str
+    artifact: str
+    sheet: int
+    sheets: int
+
+    def __str__(self) -> str:
+        body = (
+            f"{self.code}/{self.version}/{self.fingerprint}/{self.language}/{self.site}/"
+            f"{LETTER_OF[self.artifact]}{self.sheet}-{self.sheets}"
+        ).upper()
+        return f"{body}/{check(body)}"
+
+
+def check(body: str) -> str:
+    """ISO 7064 MOD 37,36 check character over the letters and digits of `body`."""
+    p = 36
+    for ch in body:
+        if ch in _ALPHABET:
+            s = (p + _ALPHABET.index(ch)) % 36 or 36
+            p = s * 2 % 37
+    return _ALPHABET[(37 - p) % 36]
+
+
+def code_of(edition: Edition, artifact: str, sheet: int, sheets: int) -> Code:
+    """The code of one sheet of an edition."""
+    return Code(
+        edition.code, edition.version, edition.fingerprint, edition.language, edition.site, artifact, sheet, sheets
+    )
+
+
+def read_code(text: str) -> Code | None:
+    """What a decoded square code says; None if it is not one of ours or is damaged.
+
+    An address of the site may stand before it, closed by `#`.
+    """
+    found = _SHAPE.fullmatch(text.rsplit("#", 1)[-1].strip().upper())
+    if not found or check(found.string[: found.start("check") - 1]) != found["check"]:
+        return None
+    artifact = next(name for name, letter in LETTER_OF.items() if letter == found["letter"])
+    return Code(
+        found["code"], found["version"], found["fingerprint"], found["language"].lower(), found["site"].lower(), artifact,
+        int(found["sheet"]), int(found["sheets"]),
+    )  # fmt: skip
