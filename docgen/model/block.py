@@ -88,7 +88,15 @@ Block = Para | Panel | Items | Table | Break
 
 @dataclass(frozen=True, slots=True)
 class Composition:
-    """One artifact in words."""
+    """One artifact in words: its named parts, each a run of blocks.
+
+    `main` flows over the sheets; `head`, `stamp` and `band` (drafts only) are repeated on every sheet or card side and
+    may hold the late slots `sheet`, `sheets`, `distance` and `section`, which placing fills.
+    """
 
     artifact: str
-    blocks: tuple[Block, ...]
+    parts: tuple[tuple[str, tuple[Block, ...]], ...]
+
+    def part(self, name: str) -> tuple[Block, ...]:
+        """The blocks of a part; empty if the template has none."""
+        return dict(self.parts).get(name, ())

@@ -1,0 +1,106 @@
+"""Turn an edition into what an artifact says: templates (Markdown + Jinja2) to blocks.
+
+Templates come from whoever edits them, so they run in Jinja's sandbox, an undefined name is an error, and they can print
+authored words but never change them.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Callable, Mapping
+
+from docgen.compose.handles import Ledger
+from docgen.compose.skeleton import blocks
+from docgen.compose.views import Translate, Views
+from docgen.findings import Finding, Where, error
+from docgen.model.block import Composition
+from docgen.model.edition import Edition
+from docgen.model.moment import Analysis
+
+PARTS = ("main", "head", "stamp", "band", "end")
+"""`main` flows; `head`, `stamp` and `band` repeat on every sheet; `end` closes the last one."""
+
+
+def _iso(day: datetime.date) -> str:
+    return day.isoformat()
+
+
+def compose(
+    edition: Edition,
+    artifact: str,
+    templates: Mapping[str, str],
+    analysis: Analysis,
+    translate: Translate,
+    long_date: Callable[[datetime.date], str] = _iso,
+) -> tuple[Composition | None, tuple[Finding, ...]]:
+    """Compose one artifact.
+
+    `templates`: path below templates/ → text, such as `poster/main.md.j2`; a part an artifact lacks is taken from
+    `house/`. `translate` gives a template's own words in the edition's language. Returns None with the findings if a
+    template can't be used.
+    """
+    from jinja2 import DictLoader, StrictUndefined, TemplateError, TemplateSyntaxError
+    from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+    env = ImmutableSandboxedEnvironment(
+        loader=DictLoader(dict(templates)),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    ledger = Ledger()
+    views = Views(edition, analysis, ledger, translate, long_date)
+    context = {"edition": views.edition(), "_": views.word, "box": views.box}
+    parts = []
+    findings: list[Finding] = []
+    for part in PARTS:
+        file = next((f for f in (f"{artifact}/{part}.md.j2", f"house/{part}.md.j2") if f in templates), "")
+        if not file:
+            continue
+        try:
+            skeleton = env.get_template(file).render(context)
+        except TemplateSyntaxError as problem:
+            findings.append(_problem(problem.name or file, templates, problem.lineno, f"{problem.message}"))
+            continue
+        except (TemplateError, TypeError, ValueError, AttributeError, LookupError, ArithmeticError, RecursionError) as p:
+            findings.append(_problem(file, templates, _line_of(p, file), str(p)))
+            continue
+        found, problems = blocks(re.sub(r"\n{3,}", "\n\n", skeleton), ledger, f"templates/{file}")
+        findings += problems
+        parts.append((part, found))
+    if findings:
+        return None, tuple(findings)
+    if not dict(parts).get("main"):
+        return None, (
+            error(
+                "compose/no-template",
+                f"there is no template for `{artifact}`",
+                Where(f"templates/{artifact}/main.md.j2"),
+                artifact=artifact,
+                hint=f"write templates/{artifact}/main.md.j2, or copy the shipped one",
+            ),
+        )
+    return Composition(artifact, tuple(parts)), ()
+
+
+def _problem(file: str, templates: Mapping[str, str], line: int, message: str) -> Finding:
+    lines = templates.get(file, "").splitlines()
+    return error(
+        "compose/template",
+        f"the template can't be used: {message[:1].lower()}{message[1:]}".rstrip("."),
+        Where(f"templates/{file}", line, 1 if line else 0, lines[line - 1] if 0 < line <= len(lines) else ""),
+        hint="mend the line shown; names a template may use are listed in DEVELOPERS.md",
+    )
+
+
+def _line_of(problem: BaseException, file: str) -> int:
+    """The line of the template in which rendering failed: Jinja rewrites its frames to the template's own lines."""
+    line = 0
+    trace = problem.__traceback__
+    while trace:
+        if trace.tb_frame.f_code.co_filename in (file, "<template>"):
+            line = trace.tb_lineno
+        trace = trace.tb_next
+    return line

@@ -1,0 +1,317 @@
+"""What a template sees: the edition as handles.
+
+Everything printable is a handle (`docgen.compose.handles`); lists are tuples; anything absent is false. Nothing here
+can be called to reach the program: the sandbox sees plain attributes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from docgen.compose.handles import NOTHING, Handle, Ledger
+from docgen.model.block import Origin
+from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
+from docgen.model.moment import Analysis
+from docgen.model.text import Run, Runs, Words, fill
+
+LATE = ("sheet", "sheets", "distance", "section")
+"""Slots that only placing can fill."""
+
+Translate = Callable[[str], Words]
+"""A template's own words in the edition's language, parsed."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoleView:
+    """A role: `name`, and `mark`, the shape beside its steps."""
+
+    id: str
+    name: Handle
+    mark: Handle
+
+
+@dataclass(frozen=True, slots=True)
+class CautionView:
+    """A caution before its step."""
+
+    id: str
+    symbol: Handle
+    signal: Handle
+    hazard: Handle
+    consequence: Handle
+    avoid: Handle
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """One step. `branches` are offered here; `told` are those printed in full after this step."""
+
+    id: str
+    number: Handle
+    headline: Handle
+    say: Handle
+    answer: Handle
+    do: tuple[Handle, ...]
+    watch: tuple[Handle, ...]
+    done_when: Handle
+    actor: RoleView
+    place: Handle
+    hold: Handle
+    hold_by: Handle
+    cautions: tuple[CautionView, ...]
+    branches: tuple[BranchView, ...]
+    told: tuple[BranchView, ...]
+    figure: Handle
+    seconds: Handle
+    clock: Handle
+
+
+@dataclass(frozen=True, slots=True)
+class BranchView:
+    """What to do when something is found. One of `rejoin`, `same` and `leave` is true."""
+
+    id: str
+    letter: Handle
+    question: Handle
+    steps: tuple[StepView, ...]
+    rejoin: Handle
+    rejoin_headline: Handle
+    same: bool
+    leave: Handle
+    tell: Handle
+    anywhere: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseView:
+    """A stretch of the main path."""
+
+    id: str
+    number: Handle
+    title: Handle
+    steps: tuple[StepView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EditionView:
+    """The whole edition."""
+
+    code: Handle
+    title: Handle
+    version: Handle
+    effective: Handle
+    review: Handle
+    effective_long: Handle
+    review_long: Handle
+    fingerprint: Handle
+    language: Handle
+    site: Handle
+    unit: Handle
+    owner: Handle
+    audience: Handle
+    purpose: Handle
+    reason: Handle
+    changes: tuple[Handle, ...]
+    approved_by: Handle
+    approved_on: Handle
+    basis: tuple[Handle, ...]
+    roles: tuple[RoleView, ...]
+    abbreviations: tuple[tuple[Handle, Handle], ...]
+    phases: tuple[PhaseView, ...]
+    steps: tuple[StepView, ...]
+    branches: tuple[BranchView, ...]
+    waivers: tuple[tuple[Handle, Handle, Handle], ...]
+    count: Handle
+    minutes: Handle
+    has_ensemble: bool
+    invented: bool
+    draft: bool
+    translated: bool
+    code_square: Handle
+    sheet: Handle
+    sheets: Handle
+    distance: Handle
+    section: Handle
+
+
+class Views:
+    """Gives out handles for one edition into one ledger."""
+
+    def __init__(self, edition: Edition, analysis: Analysis, ledger: Ledger, translate: Translate, long_date) -> None:
+        self._edition = edition
+        self._ledger = ledger
+        self._translate = translate
+        self._long_date = long_date
+        self._roles = {r.id: r for r in edition.roles}
+        self._places = {p.id: p for p in edition.places}
+        self._labels = {s.id: s for s in edition.all_steps()}
+        self._pictured = {m.step for m in analysis.moments}
+        self._seconds = {t.step: t.total for t in analysis.timings}
+        self._told: set[str] = set()
+
+    # --- template functions ---------------------------------------------------------------------------------
+
+    def word(self, msgid: str, **values: Handle) -> Handle:
+        """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language."""
+        words = self._translate(msgid)
+        runs = fill(words.runs, {name: self._runs_of(value) for name, value in values.items()})
+        return self._ledger.give(runs, Origin("word", field=msgid), f"template.{msgid}")
+
+    def box(self, kind: str, name: str, label: Handle | str, step: StepView | None = None, value: str = "") -> Handle:
+        """A box to fill in: `tick`, `choice`, `line` or `area`. `label` becomes its accessible name."""
+        if kind not in ("tick", "choice", "line", "area"):
+            raise ValueError(f"a box is `tick`, `choice`, `line` or `area`, not `{kind}`")
+        runs = self._runs_of(label) if isinstance(label, Handle) else self._translate(label).runs
+        field = f"{kind}:{value}" if value else kind
+        self._ledger.give(runs or (Run(name),), Origin("box", name, field, step=step.id if step else ""))
+        return Handle(f"\ue000{len(self._ledger) - 1}\ue001", True)
+
+    def _runs_of(self, value: Handle | str) -> Runs:
+        mark = str(value)
+        if mark.startswith("\ue000") and mark.endswith("\ue001"):
+            return self._ledger[int(mark[1:-1])].runs
+        return (Run(mark),) if mark else ()
+
+    # --- the edition ----------------------------------------------------------------------------------------
+
+    def edition(self) -> EditionView:
+        """The view a template gets as `edition`."""
+        e = self._edition
+        phases = tuple(self._phase(p) for p in e.phases)
+        branches = tuple(self._branch(b) for b in e.branches)
+        about = lambda field: Origin("edition", e.protocol, field)  # noqa: E731  (a local abbreviation)
+        made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)  # noqa: E731
+        stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
+        fingerprint = f"{e.fingerprint[:5]}-{e.fingerprint[5:]}"
+        late = {name: self._ledger.give((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE}
+        return EditionView(
+            code=stamp(e.code, "code"),
+            title=self._ledger.text(e.title, about("title")),
+            version=stamp(e.version, "version"),
+            effective=stamp(e.effective.isoformat(), "effective"),
+            review=stamp(e.review.isoformat(), "review"),
+            effective_long=made(self._long_date(e.effective), "effective-long"),
+            review_long=made(self._long_date(e.review), "review-long"),
+            fingerprint=stamp(fingerprint, "fingerprint"),
+            language=stamp(e.language, "language"),
+            site=self._ledger.text(e.site_name, about("site")),
+            unit=self._ledger.text(e.unit, about("unit")),
+            owner=self._ledger.text(e.owner, about("owner")),
+            audience=self._ledger.text(e.audience, about("audience")),
+            purpose=self._ledger.text(e.purpose, about("purpose")),
+            reason=self._ledger.text(e.reason, about("reason")),
+            changes=tuple(self._ledger.text(t, about("change")) for t in e.changes),
+            approved_by=made(f"{e.approval.by}, {e.approval.role}" if e.approval else "", "approved-by"),
+            approved_on=made(e.approval.on.isoformat() if e.approval else "", "approved-on"),
+            basis=tuple(made(f"{b.source}{', ' if b.part else ''}{b.part}", "basis") for b in e.basis),
+            roles=tuple(self._role(r) for r in e.roles),
+            abbreviations=tuple(
+                (made(short, "abbreviation"), self._ledger.text(long, about("abbreviation-long")))
+                for short, long in e.abbreviations
+            ),
+            phases=phases,
+            steps=tuple(step for phase in phases for step in phase.steps),
+            branches=branches,
+            waivers=tuple(
+                (made(w.rule, "waiver-rule"), made(w.reason, "waiver-reason"), made(f"{w.by}, {w.on.isoformat()}", "waiver-by"))
+                for w in e.waivers
+            ),
+            count=made(str(len(e.steps)), "count"),
+            minutes=made(str(round(sum(self._seconds.get(s.id, 0) for s in e.steps) / 60) or 1), "minutes"),
+            has_ensemble=bool(e.items),
+            invented=e.invented,
+            draft=e.draft,
+            translated=bool(e.translation),
+            code_square=self._ledger.thing(Origin("code")),
+            **late,
+        )
+
+    def _role(self, role: Role) -> RoleView:
+        return RoleView(
+            role.id,
+            self._ledger.text(role.name, Origin("role", role.id, "name")),
+            self._ledger.thing(Origin("mark", role.id, role.mark)),
+        )
+
+    def _phase(self, phase: Phase) -> PhaseView:
+        steps = {s.id: s for s in self._edition.steps}
+        clock = 0.0
+        views = []
+        for s in self._edition.steps:
+            clock += self._seconds.get(s.id, 0)
+            if s.id in phase.steps:
+                views.append(self._step(steps[s.id], "", clock))
+        return PhaseView(
+            phase.id,
+            self._ledger.plain(str(phase.number), Origin("phase", phase.id, "number")),
+            self._ledger.text(phase.title, Origin("phase", phase.id, "title")),
+            tuple(views),
+        )
+
+    def _step(self, step: Step, branch: str, clock: float) -> StepView:
+        at = lambda field: Origin("step", step.id, field, step.id, branch)  # noqa: E731
+        text = lambda value, field: self._ledger.text(value, at(field))  # noqa: E731
+        seconds = self._seconds.get(step.id, 0)
+        offered = [b for b in step.branches if not branch and b in {x.id for x in self._edition.branches}]
+        new = [b for b in offered if b not in self._told and not self._edition.branch(b).anywhere]
+        self._told.update(new)
+        shows = step.id in self._pictured and step.picture != "none"
+        return StepView(
+            id=step.id,
+            number=self._ledger.plain(step.label, at("number"), isolate=True),
+            headline=text(step.headline, "headline"),
+            say=text(step.say, "say"),
+            answer=text(step.answer, "answer"),
+            do=tuple(text(t, "do") for t in step.do),
+            watch=tuple(text(t, "watch") for t in step.watch),
+            done_when=text(step.done_when, "done-when"),
+            actor=RoleView(
+                step.actor,
+                self._ledger.text(self._roles[step.actor].name, at("actor")),
+                self._ledger.thing(Origin("mark", step.actor, self._roles[step.actor].mark, step.id, branch)),
+            ),
+            place=text(self._places[step.place].name, "place") if step.place in self._places else NOTHING,
+            hold=text(step.hold.until, "hold") if step.hold else NOTHING,
+            hold_by=text(self._roles[step.hold.by].name, "hold-by") if step.hold else NOTHING,
+            cautions=tuple(self._caution(c, step.id, branch) for c in step.cautions),
+            branches=tuple(self._branch(self._edition.branch(b), step.id, short=True) for b in offered),
+            told=tuple(self._branch(self._edition.branch(b)) for b in new),
+            figure=self._ledger.thing(Origin("figure", step.id, "", step.id, branch)) if shows else NOTHING,
+            seconds=self._ledger.plain(_clock(seconds), at("seconds"), isolate=True) if seconds else NOTHING,
+            clock=self._ledger.plain(_clock(clock), at("clock"), isolate=True) if seconds and clock else NOTHING,
+        )
+
+    def _caution(self, caution: Caution, step: str, branch: str) -> CautionView:
+        at = lambda field: Origin("caution", caution.id, field, step, branch)  # noqa: E731
+        word = self._translate(caution.signal.upper())
+        return CautionView(
+            caution.id,
+            self._ledger.thing(Origin("symbol", caution.id, caution.signal, step, branch)),
+            self._ledger.give(word.runs, at(f"signal-{caution.signal}"), f"signal.{caution.signal}"),
+            self._ledger.text(caution.hazard, at("hazard")),
+            self._ledger.text(caution.consequence, at("consequence")),
+            self._ledger.text(caution.avoid, at("avoid")),
+        )
+
+    def _branch(self, branch: Branch, offered_at: str = "", short: bool = False) -> BranchView:
+        at = lambda field: Origin("branch", branch.id, field, offered_at, "" if short else branch.id)  # noqa: E731
+        target = self._labels.get(branch.rejoin)
+        return BranchView(
+            id=branch.id,
+            letter=self._ledger.plain(branch.letter, at("letter")),
+            question=self._ledger.text(branch.question, at("question")),
+            steps=() if short else tuple(self._step(s, branch.id, 0) for s in branch.steps),
+            rejoin=self._ledger.plain(target.label, at("rejoin"), isolate=True) if target else NOTHING,
+            rejoin_headline=self._ledger.text(target.headline, at("rejoin-headline")) if target else NOTHING,
+            same=branch.rejoin == "same",
+            leave=self._ledger.text(branch.leave, at("leave")),
+            tell=self._ledger.text(branch.tell, at("tell")),
+            anywhere=branch.anywhere,
+        )
+
+
+def _clock(seconds: float) -> str:
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
+
