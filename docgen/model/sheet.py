@@ -32,26 +32,45 @@ class Cluster:
     advance: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Word:
+    """One shaped word, or one space; kept once a process and compared by identity, so that writers can cache by it."""
+
+    face: str
+    """Name of a face with its weight: `NotoSans-Bold`."""
+    text: str
+    """Its characters, in logical order."""
+    advance: float
+    """Em thousandths."""
+    clusters: tuple[Cluster, ...]
+    """In visual order, left to right."""
+    rtl: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class GlyphRun:
-    """Clusters of one face in one direction, in visual order, at `x` em thousandths from the line's left end."""
+    """Words of one face in one direction, in visual order, starting `x` em thousandths from the line's left end."""
 
     face: str
     rtl: bool
     x: float
-    clusters: tuple[Cluster, ...]
+    words: tuple[Word, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of shaped text, independent of size."""
+    """One line of shaped text, independent of size.
+
+    The spaces at which the line was broken are drawn after its last word, beyond `width`, so that a reader of the file
+    finds them between the words; they leave no ink.
+    """
 
     runs: tuple[GlyphRun, ...]
     """In logical order."""
     width: float
-    """Em thousandths."""
+    """Em thousandths, without the spaces at its end."""
     text: str
-    """What it says, in logical order."""
+    """What it says, in logical order, without the spaces at its end."""
 
 
 @dataclass(frozen=True, slots=True)
