@@ -49,6 +49,24 @@ NOTHING = Words("", ())
 
 
 @dataclass(frozen=True, slots=True)
+class Flaw:
+    """What is wrong with some authored words."""
+
+    message: str
+    hint: str
+    fragment: str = ""
+    """The characters it is about, as typed, so that they can be pointed at."""
+
+
+class WordsError(ValueError):
+    """Authored words that cannot be taken as they are; `flaws` has all that is wrong with them."""
+
+    def __init__(self, flaws: tuple[Flaw, ...]) -> None:
+        super().__init__("; ".join(f.message for f in flaws))
+        self.flaws = flaws
+
+
+@dataclass(frozen=True, slots=True)
 class Text:
     """Words of an edition: keyed, filled, in one language."""
 

@@ -1,0 +1,188 @@
+"""Turn pydantic's errors into findings: at the key or the value, in plain words, with the likely correction."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from types import UnionType
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic import ValidationError
+
+from docgen.findings import Finding, error
+from docgen.model.protocol import Shape
+from docgen.model.read import Path
+from docgen.source.door import Opened
+
+
+def close(word: str, known: Iterable[str]) -> str:
+    """The known word most like `word`, or empty."""
+    options = [k for k in known if k]
+    lower = {k.lower(): k for k in options}
+    if word.lower() in lower:
+        return lower[word.lower()]
+    found = difflib.get_close_matches(word.lower(), lower, n=1, cutoff=0.6)
+    return lower[found[0]] if found else ""
+
+
+def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
+    """A hint for a misspelt word: the likely one, else the ones there are, else `otherwise`."""
+    known = list(known)
+    near = close(word, known)
+    if near:
+        return f"did you mean `{near}`?"
+    if known and len(known) <= 12:
+        return "use " + " or ".join([", ".join(f"`{k}`" for k in known[:-1]), f"`{known[-1]}`"]).removeprefix(" or ")
+    return otherwise
+
+
+def findings_of(problem: ValidationError, shape: type[Shape], door: Opened, skip: set[Path]) -> list[Finding]:
+    """One finding for each thing wrong (several for words with several flaws). Paths in `skip` were reported before."""
+    out: list[Finding] = []
+    for item in problem.errors(include_url=False):
+        loc = tuple(part for part in item["loc"] if part != "[key]")
+        if loc in skip:
+            continue
+        if item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"]:
+            continue  # pydantic counts only the entries that are right; each wrong one has its own finding
+        out += _finding(item, loc, "[key]" in item["loc"], shape, door)
+    return out
+
+
+def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Opened) -> list[Finding]:
+    kind, ctx, given = item["type"], item.get("ctx", {}), item["input"]
+    here = door.keys.get(loc) if about_key else door.positions.get(loc)
+    parent = loc[:-1]
+    name = str(loc[-1]) if loc else ""
+    label = next((str(p) for p in reversed(loc) if isinstance(p, str)), "file")
+
+    if kind == "missing":
+        around = door.keys.get(parent) or door.positions[parent]
+        meaning = _meaning(_shape_at(shape, parent), name)
+        hint = f"add `{name}:`" + (f" ({meaning})" if meaning else "")
+        return [error("source/missing", f"`{name}` is missing in {_called(shape, parent)}", around, hint=hint)]
+    if kind == "extra_forbidden":
+        owner = _shape_at(shape, parent)
+        keys = _keys(owner) if owner else []
+        message = f"`{name}` is not a key of {_called(shape, parent)}"
+        hint = did_you_mean(name, keys, "the keys are " + ", ".join(f"`{k}`" for k in keys))
+        return [error("source/unknown-key", message, door.keys[loc], hint=hint)]
+    if here is None:
+        here = door.positions.get(loc) or door.positions.get(parent) or door.positions[()]
+    if kind == "value_error" and hasattr(ctx.get("error"), "flaws"):
+        return [
+            error("source/words", flaw.message, door.find(loc, flaw.fragment) if loc in door.spans else here, hint=flaw.hint)
+            for flaw in ctx["error"].flaws
+        ]
+    rule, message, hint = _say(kind, ctx, given, label, item["msg"], _known(shape, loc))
+    return [error(f"source/{rule}", message, here, hint=hint)]
+
+
+def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str]) -> tuple[str, str, str]:
+    """Rule, message and hint for an error about a value or a key."""
+    shown = f"`{given}`" if isinstance(given, str) and len(given) <= 60 else "this"
+    got = "a mapping" if isinstance(given, dict) else "a list" if isinstance(given, (list, tuple)) else f"the text {shown}"
+    if kind == "literal_error":
+        return "unknown-value", f"{shown} is not a value of `{label}`", did_you_mean(str(given), known)
+    if kind in ("string_type", "text", "words"):
+        hint = f"write one text after `{label}:`"
+        if isinstance(given, dict):
+            hint += ", with quotes round it if it starts with `{` or holds `: `"
+        return "wrong-kind", f"one text was expected for `{label}`, not {got}", hint
+    if kind in ("dict_type", "model_type", "model_attributes_type"):
+        return "wrong-kind", f"keys with values were expected in `{label}`, not {got}", "write `key: value` lines below it"
+    if kind in ("tuple_type", "list_type"):
+        return "wrong-kind", f"a list was expected for `{label}`, not {got}", "write one `- ` line for each entry"
+    if kind == "name":
+        slug = re.sub(r"[^a-z0-9]+", "-", str(given).lower()).strip("-")
+        return "name", f"{shown} is not a name: lower-case words joined by hyphens", f"write `{slug}`" if slug else said
+    if kind == "too_short":
+        return "empty-value", f"`{label}` has no entries", "write at least one, or delete the key"
+    if kind == "too_long":
+        return "wrong-kind", f"`{label}` has {ctx.get('actual_length')} entries; {ctx['max_length']} were expected", (
+            "shorten it"
+        )
+    if kind in ("greater_than_equal", "greater_than"):
+        limit = ctx.get("ge", ctx.get("gt"))
+        return "out-of-range", f"{shown} is too small for `{label}`", f"write a number from {limit} up"
+    if kind in ("less_than_equal", "less_than"):
+        limit = ctx.get("le", ctx.get("lt"))
+        return "out-of-range", f"{shown} is too large for `{label}`", f"write a number up to {limit}"
+    if kind == "string_too_short":
+        return "too-short", f"{shown} is too short for `{label}`", f"write at least {ctx['min_length']} characters"
+    if kind == "string_too_long":
+        return "too-long", f"{shown} is too long for `{label}`", f"write at most {ctx['max_length']} characters"
+    rule, _, rest = kind.partition(".")
+    return rule.replace("_", "-"), said, ctx.get("hint", "") or rest
+
+
+# --- looking into the model ---------------------------------------------------------------------------------
+
+
+def _unwrap(annotation: Any) -> Any:
+    """Through Annotated and Optional to the type itself."""
+    while True:
+        if hasattr(annotation, "__metadata__"):
+            annotation = annotation.__origin__
+        elif get_origin(annotation) in (Union, UnionType):
+            annotation = next(a for a in get_args(annotation) if a is not type(None))
+        else:
+            return annotation
+
+
+def _annotation_at(shape: Any, path: Path) -> Any:
+    """The type a path leads to, or None when the model does not go there."""
+    here = shape
+    for part in path:
+        here = _unwrap(here)
+        origin = get_origin(here)
+        if isinstance(here, type) and issubclass(here, Shape):
+            found = next((f for f in here.model_fields.values() if f.alias == part), None)
+            here = found.annotation if found else None
+        elif origin is dict:
+            here = get_args(here)[1]
+        elif origin is tuple:
+            here = get_args(here)[0]
+        else:
+            return None
+    return _unwrap(here)
+
+
+def _shape_at(shape: type[Shape], path: Path) -> type[Shape] | None:
+    found = _annotation_at(shape, path)
+    return found if isinstance(found, type) and issubclass(found, Shape) else None
+
+
+def _called(shape: type[Shape], path: Path) -> str:
+    """What to call the mapping at a path: `the step`, `this protocol`."""
+    found = _shape_at(shape, path)
+    return f"this {_words(found.__name__)}" if found else "this"
+
+
+def _words(name: str) -> str:
+    return re.sub(r"(?<=[a-z])([A-Z])", r" \1", name).lower()
+
+
+def _keys(shape: type[Shape]) -> list[str]:
+    return [f.alias or name for name, f in shape.model_fields.items()]
+
+
+def _meaning(shape: type[Shape] | None, key: str) -> str:
+    """The first sentence of a field's description."""
+    if shape is None:
+        return ""
+    text = next((f.description or "" for f in shape.model_fields.values() if f.alias == key), "")
+    return text.split(". ")[0].rstrip(".")
+
+
+def _known(shape: type[Shape], path: Path) -> list[str]:
+    """The closed set of values at a path, if there is one."""
+    found = _annotation_at(shape, path)
+    if get_origin(found) is Literal:
+        return [str(a) for a in get_args(found)]
+    parent = _annotation_at(shape, path[:-1])
+    if get_origin(parent) is dict:  # a key out of a closed set
+        keys = _unwrap(get_args(parent)[0])
+        return [str(a) for a in get_args(keys)] if get_origin(keys) is Literal else []
+    return []

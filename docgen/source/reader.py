@@ -1,0 +1,71 @@
+"""Turn the text of a source file into a Protocol or a Site, with everything that is wrong with it at its place."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from docgen.findings import Finding, Where, error
+from docgen.model.protocol import Protocol, Shape, Site
+from docgen.model.read import Path, Read
+from docgen.source.complaints import findings_of
+from docgen.source.door import NOTHING, Opened, open_text
+from docgen.source.words import inline
+
+MOST = 100
+"""Findings shown for one file; past this a reader is served better by mending some first."""
+
+S = TypeVar("S", bound=Shape)
+
+
+def read_protocol(text: str | bytes, file: str) -> Read[Protocol]:
+    """Read a protocol. `file` is only named in findings. Never raises; `value` is None after an error."""
+    return _read(Protocol, text, file)
+
+
+def read_site(text: str | bytes, file: str) -> Read[Site]:
+    """Read a site. `file` is only named in findings. Never raises; `value` is None after an error."""
+    return _read(Site, text, file)
+
+
+def _read(shape: type[S], source: str | bytes, file: str) -> Read[S]:
+    door = open_text(source, file)
+    value = None
+    if door.data is not NOTHING:
+        skip: set[Path] = set()
+        data = _without_nothing(door.data, (), skip)
+        try:
+            value = shape.model_validate(data, context={"inline": inline}, by_alias=True, by_name=False)
+        except ValidationError as problem:
+            door.findings += findings_of(problem, shape, door, skip)
+    if door.findings:
+        value = None
+    text = source if isinstance(source, str) else source.decode("utf-8", "replace")
+    return Read(value, _ordered(door), door.positions, text, file, door.keys)
+
+
+def _without_nothing(data: Any, path: Path, skip: set[Path]) -> Any:
+    """The data with what was already reported left out; `skip` collects those paths."""
+    if isinstance(data, dict):
+        out = {}
+        for key, value in data.items():
+            if value is NOTHING:
+                skip.add((*path, key))
+            else:
+                out[key] = _without_nothing(value, (*path, key), skip)
+        return out
+    if isinstance(data, list):
+        # A gap in a list would move every later index away from its position, so it stays, as an empty text.
+        skip.update((*path, n) for n, value in enumerate(data) if value is NOTHING)
+        return ["" if v is NOTHING else _without_nothing(v, (*path, n), skip) for n, v in enumerate(data)]
+    return data
+
+
+def _ordered(door: Opened) -> tuple[Finding, ...]:
+    """In reading order, without repeats, and not more than anybody can read."""
+    found = sorted(dict.fromkeys(door.findings), key=lambda f: (f.where.line, f.where.column))
+    if len(found) > MOST:
+        more = f"{len(found) - MOST} more problems in this file are not shown"
+        return (*found[:MOST], error("source/more", more, Where(door.file), hint="mend these first"))
+    return tuple(found)
