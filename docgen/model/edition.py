@@ -24,6 +24,8 @@ class Time:
     least: int = 0
     most: int = 0
     until: Text = NO_TEXT
+    contact: str = ""
+    """Supply whose label gives the seconds; a general edition does not know them, a site's edition has them filled in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,8 +271,9 @@ class Edition:
     speech_rate: int
     """Words a minute set by the site; 0 = the language's."""
     address: str
-    values: tuple[tuple[str, Runs], ...]
-    """Slot → runs, in this language."""
+    values: tuple[tuple[str, Text], ...]
+    """Slot → what fills it, for every slot this edition uses: a site's value (key `value.<slot>`), or the name of a
+    supply (its product), place or item under that thing's own key. `runs` are in this language."""
     language: str = "en"
     translation: str = ""
     """Revision of the catalogue this language came from; empty for the source language."""
@@ -278,6 +281,8 @@ class Edition:
     """Printed with a DRAFT band."""
     fingerprint: str = ""
     """Ten characters; see `docgen.edition.fingerprint`."""
+    option_texts: tuple[Text, ...] = ()
+    """`option.<id>.title` and, for the choice made (all of them in a general edition), `choice.<id>.<choice>.name`."""
 
     def all_steps(self) -> Iterator[Step]:
         """Main path, then each branch."""
@@ -303,7 +308,7 @@ class Edition:
 
     def value_map(self) -> Mapping[str, Runs]:
         """Slot → runs."""
-        return dict(self.values)
+        return {slot: text.runs for slot, text in self.values}
 
 
 @dataclass(frozen=True, slots=True)
