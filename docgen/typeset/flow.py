@@ -1,0 +1,74 @@
+"""Put units into columns or pages in order: never split one, never leave a heading alone at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from docgen.typeset.boxes import Box
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Something that is never split. `lead`: a heading, which stays with what follows. `section` names where it belongs."""
+
+    box: Box
+    step: str = ""
+    branch: str = ""
+    lead: bool = False
+    section: str = ""
+    fresh: bool = False
+    """Begins a new column or page where there is something before it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A unit with its top and height, from the top of its column."""
+
+    unit: Unit
+    y: float
+    height: float
+
+
+def fill(
+    units: Sequence[Unit], room: Callable[[int], float], width: float, s: float, gap: float, lead_gap: float
+) -> list[list[Placed]]:
+    """Columns (or pages) of placed units. A unit taller than an empty column is placed there all the same: see `overfull`.
+
+    `room(n)` is the height of column n in points; `gap` separates units, `lead_gap` stands before a heading.
+    """
+    columns: list[list[Placed]] = [[]]
+    y = 0.0
+    heights = [u.box.height(width, s) for u in units]
+    for n, unit in enumerate(units):
+        need = heights[n]
+        if unit.lead:  # a heading takes the next unit with it
+            follow = next((m for m in range(n + 1, len(units)) if not units[m].lead), None)
+            need = sum(heights[n : follow + 1]) + gap * (follow - n) if follow is not None else need
+        before = 0.0 if not columns[-1] else lead_gap if unit.lead else gap
+        if columns[-1] and (y + before + need > room(len(columns) - 1) + 0.01 or unit.fresh):
+            columns.append([])
+            y, before = 0.0, 0.0
+        columns[-1].append(Placed(unit, y + before, heights[n]))
+        y += before + heights[n]
+    return columns
+
+
+def overfull(columns: Sequence[Sequence[Placed]], room: Callable[[int], float]) -> list[tuple[Unit, float]]:
+    """Units that stick out of their column, with the missing points."""
+    out = []
+    for n, column in enumerate(columns):
+        for placed in column:
+            missing = placed.y + placed.height - room(n)
+            if missing > 0.01:
+                out.append((placed.unit, missing))
+    return out
+
+
+def spread(column: list[Placed], room: float, most: float) -> list[Placed]:
+    """The column with its spare height shared between its units, at most `most` points a gap."""
+    if len(column) < 2:
+        return column
+    spare = room - (column[-1].y + column[-1].height)
+    extra = min(most, max(0.0, spare / (len(column) - 1)))
+    return [Placed(p.unit, p.y + extra * n, p.height) for n, p in enumerate(column)]

@@ -1,0 +1,95 @@
+"""The look of one artifact in one language: styles, colours and shaping, ready to make boxes from pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+
+from docgen.model.block import Piece
+from docgen.model.layout import House, Layout, Style
+from docgen.model.sheet import BLACK, WHITE, Colour, Shape
+from docgen.model.text import Run, Runs, fill
+from docgen.typeset.boxes import Pt, Wording
+from docgen.typeset.faces import Faces
+from docgen.typeset.shaping import shape
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing with its own space and its alternative text."""
+
+    shapes: tuple[Shape, ...]
+    width: float
+    height: float
+    alt: str
+
+
+def colour(hexadecimal: str) -> Colour:
+    """`#RRGGBB` as sRGB parts."""
+    r, g, b = (int(hexadecimal[n : n + 2], 16) / 255 for n in (1, 3, 5))
+    return (r, g, b)
+
+
+@dataclass(frozen=True)
+class Look:
+    """Everything a box maker needs to know."""
+
+    layout: Layout
+    house: House
+    faces: Faces
+    language: str
+    rtl: bool
+    pictures: Callable[[str], Picture | None]
+    """Step id → its figure."""
+    late: Mapping[str, str] = field(default_factory=dict)
+    """Late slots → words: `sheet`, `sheets`, `distance`, `section`."""
+    tabular: bool = True
+
+    def with_late(self, **words: str) -> Look:
+        """The same look with more late slots known."""
+        return replace(self, late={**self.late, **words})
+
+    def style(self, name: str) -> Style:
+        """The artifact's own style of that name, else the house's."""
+        return self.layout.styles.get(name) or self.house.styles[name]
+
+    def colour(self, name: str) -> Colour:
+        """A named colour: the artifact's own, else the house's; `ink` and `paper` always exist."""
+        found = self.layout.colours.get(name) or self.house.colours.get(name)
+        return colour(found) if found else {"ink": BLACK, "paper": WHITE}[name]
+
+    def size(self, name: str) -> float:
+        """The size of a style: multiples of the base size, or points."""
+        style = self.style(name)
+        return Pt(style.size) if style.fixed else style.size
+
+    def wording(self, pieces: tuple[Piece, ...] | Runs, name: str, ink: Colour | None = None, **more) -> Wording:
+        """A paragraph in a style. `more` are fields of `Wording`."""
+        style = self.style(name)
+        runs = self.runs(pieces)
+        paint = ink or (colour(style.colour) if style.colour else self.colour("ink"))
+        shaped = shape(runs, self.faces, language=self.language, bold=style.weight == "bold", rtl=self.rtl)
+        return Wording(shaped, self.size(name), paint, style.leading, rtl=self.rtl, **more)
+
+    def runs(self, pieces: tuple[Piece, ...] | Runs) -> Runs:
+        """The runs of some pieces, late slots filled."""
+        runs: list[Run] = []
+        for piece in pieces:
+            runs += piece.runs if isinstance(piece, Piece) else (piece,)
+        values = {name: (Run(words, isolate=True),) for name, words in self.late.items()}
+        return _tidy(fill(tuple(runs), values))
+
+
+def _tidy(runs: Runs) -> Runs:
+    """Without blanks at the ends and doubled between runs (a handle that said nothing leaves its blanks behind)."""
+    out: list[Run] = []
+    for run in runs:
+        text = run.text
+        if (not out or out[-1].text.endswith(" ")) and text.startswith(" "):
+            text = text.lstrip(" ")
+        if text or run.slot:
+            out.append(replace(run, text=text))
+    while out and out[-1].text.endswith(" "):
+        last = replace(out[-1], text=out[-1].text.rstrip(" "))
+        out = [*out[:-1], last] if last.text else out[:-1]
+    return tuple(out)

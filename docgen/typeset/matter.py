@@ -1,0 +1,49 @@
+"""Turn a composition's main part into units that can be placed."""
+
+from __future__ import annotations
+
+from docgen.model.block import Composition, Para
+from docgen.typeset.boxes import Bar, Box, Framed, Pt, Row, Stack
+from docgen.typeset.flow import Unit
+from docgen.typeset.look import Look
+from docgen.typeset.outline import Section, sections
+from docgen.typeset.parts import Plan, boxes, step_box
+
+
+def units(composition: Composition, look: Look, plan: Plan, part: str = "main") -> list[Unit]:
+    """Units of a part: a heading leads what follows; every step, with its cautions, is one unit."""
+    out: list[Unit] = []
+    for section in sections(composition.part(part)):
+        name = _name(section, look)
+        if section.heading is not None:
+            box = heading(section.heading, look, plan)
+            out.append(Unit(box, lead=True, section=name, fresh=section.broken))
+        for n, entry in enumerate(section.entries):
+            fresh = section.broken and section.heading is None and n == 0
+            if entry.step or entry.branch:
+                out.append(Unit(step_box(entry, look, plan), entry.step, entry.branch, section=name, fresh=fresh))
+            else:
+                out += [
+                    Unit(box, section=name, fresh=fresh and m == 0)
+                    for m, box in enumerate(boxes(entry.blocks, look, plan))
+                ]
+    return out
+
+
+def _name(section: Section, look: Look) -> str:
+    return "".join(r.text for r in look.runs(section.heading.pieces)) if section.heading else ""
+
+
+def heading(para: Para, look: Look, plan: Plan) -> Box:
+    """A phase: its number in the column of step numbers, its title, on a quiet tint under a firm rule."""
+    number = tuple(p for p in para.pieces if p.origin.field in ("number", "letter"))
+    rest = tuple(p for p in para.pieces if p not in number)
+    role = "H2"
+    title = look.wording(rest, "phase", role=role, ref=para.origin.ref)
+    if number:
+        label = look.wording(number, "phase", single=True, role="Lbl")
+        inner: Box = Row(((label, plan.number - 0.3), (title, 0.0)), 0.3)
+    else:
+        inner = title
+    tint = Framed(inner, (0.34, 0.3), fill=look.colour("tint"))
+    return Stack((Bar(Pt(2.0), look.colour("ink")), tint))

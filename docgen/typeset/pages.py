@@ -1,0 +1,109 @@
+"""Scripts, checklists and notices: pages with a fixed type size, steps never split."""
+
+from __future__ import annotations
+
+from docgen.findings import Finding, error
+from docgen.model.block import Composition
+from docgen.model.edition import Edition
+from docgen.model.sheet import MM, Bookmark, Document
+from docgen.typeset.boxes import Painter
+from docgen.typeset.fitting import greatest
+from docgen.typeset.flow import Placed, Unit, fill, overfull
+from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
+from docgen.typeset.look import Look
+from docgen.typeset.matter import units
+from docgen.typeset.parts import Plan
+
+PLANS = {
+    "script": Plan(number=2.3, figure=0.0, gap=0.32, side=0.36, aside=frozenset()),
+    "checklist": Plan(number=1.9, gap=0.3, choices=3.1, comment=8.5, field=1.3),
+    "notice": Plan(number=2.0, gap=0.4),
+}
+GAPS = {"script": (1.05, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
+"""Artifact → gap between units, and before a heading, in base sizes."""
+HEAD_GAP = 0.9
+
+
+def place(
+    composition: Composition, edition: Edition, look: Look, paper: Paper, *, single: bool = False
+) -> tuple[Document | None, tuple[Finding, ...]]:
+    """Place on as many pages as needed, or on one (`single`) at the greatest size that fits."""
+    plan = PLANS[composition.artifact]
+    matter = units(composition, look, plan) + units(composition, look, plan, "end")
+    frame = Frame(composition, edition, look, paper)
+    least, most = paper.spec.base or look.layout.base
+    size: float | None = least
+    if single:
+        size = greatest(least, most, lambda s: _fits_one(matter, frame, s))
+    pages = _pages(matter, frame, size or least)
+    problems = list(_problems(pages, frame, size or least, composition.artifact))
+    if size is None and not problems:
+        over = sum(p[-1].y + p[-1].height for p in pages[1:])
+        problems.append(
+            error(
+                "typeset/does-not-fit",
+                f"the {composition.artifact} needs {over / MM:.0f} mm more than one {paper.name} page",
+                artifact=composition.artifact,
+                hint="say less, or choose a larger sheet",
+            )
+        )
+    if problems or size is None:
+        return None, tuple(problems)
+    return _paint(pages, frame, size, edition), ()
+
+
+def _pages(matter: list[Unit], frame: Frame, s: float) -> list[list[Placed]]:
+    gap, lead = GAPS[frame.composition.artifact]
+    first, later = (area(frame, s, gap=HEAD_GAP * s, sheet=n).height for n in (1, 2))
+    return fill(matter, lambda n: later if n else first, frame.paper.inner, s, gap * s, lead * s)
+
+
+def _fits_one(matter: list[Unit], frame: Frame, s: float) -> bool:
+    pages = _pages(matter, frame, s)
+    room = area(frame, s, gap=HEAD_GAP * s).height
+    return len(pages) == 1 and room > 0 and not overfull(pages, lambda _: room)
+
+
+def _problems(pages: list[list[Placed]], frame: Frame, s: float, artifact: str):
+    first, later = (area(frame, s, gap=HEAD_GAP * s, sheet=n).height for n in (1, 2))
+    for page in pages:
+        for placed in page:
+            for m in placed.unit.box.misfits(frame.paper.inner, s):
+                yield error(
+                    "typeset/word-too-wide",
+                    f"`{m.word[:60]}` needs {(m.width - m.room) / MM:.1f} mm more width on {frame.paper.name}",
+                    step=placed.unit.step,
+                    artifact=artifact,
+                    hint="use a shorter word or a larger sheet",
+                )
+                return
+    for unit, missing in overfull(pages, lambda n: later if n else first):
+        yield error(
+            "typeset/does-not-fit",
+            f"a part that must not be split needs {missing / MM:.0f} mm more than one {frame.paper.name} page has",
+            step=unit.step,
+            artifact=artifact,
+            hint="shorten it, or choose a larger sheet",
+        )
+
+
+def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) -> Document:
+    paper, look = frame.paper, frame.look
+    on = Painter(look.rtl)
+    first = True
+    for n, page in enumerate(pages):
+        on.sheet(paper.width)
+        if first:
+            on.open("Document")
+            first = False
+        section = next((p.unit.section for p in page if p.unit.section), "")
+        paint_frame(frame, on, s, n + 1, len(pages), section)
+        top = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).top
+        for placed in page:
+            if placed.unit.lead:
+                on.bookmarks.append(Bookmark(placed.unit.section, n, top + placed.y))
+            placed.unit.box.paint(on, paper.margin, top + placed.y, paper.inner, s)
+        paint_foot(frame, on, s, n + 1, len(pages), section)
+    on.close()
+    sheets = tuple(sheet_of(on, n, paper) for n in range(len(pages)))
+    return Document(edition.title.plain, edition.language, look.rtl, sheets, tuple(on.tags), tuple(on.bookmarks))

@@ -1,0 +1,288 @@
+"""Turn an entry's blocks into boxes: cautions, headline rows, holds, branches, lists, tables, boxes to fill in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from docgen.model.block import Block, Items, Panel, Para, Piece, Table
+from docgen.model.layout import Style
+from docgen.model.sheet import Colour
+from docgen.typeset import signs
+from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
+from docgen.typeset.look import Look
+from docgen.typeset.outline import Entry, pieces_of
+
+STYLE_OF = {
+    "step.number": "number", "step.headline": "headline", "step.actor": "actor", "role.name": "actor",
+    "step.hold": "hold", "step.hold-by": "hold", "step.say": "say", "step.answer": "answer", "step.do": "body",
+    "step.watch": "body", "step.done-when": "body", "step.seconds": "small", "step.clock": "small",
+    "branch.letter": "branch", "branch.question": "branch", "branch.rejoin": "body", "branch.leave": "body",
+    "branch.tell": "body", "phase.number": "phase", "phase.title": "phase", "edition.title": "title",
+}  # fmt: skip
+"""What a paragraph is → the style it takes. Anything else is `body`."""
+
+HOLDS = ("step.hold", "step.hold-by")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How an artifact arranges a step. Lengths in base sizes."""
+
+    number: float = 2.2
+    """Width of the column in which step numbers stand."""
+    figure: float = 0.0
+    """Height of the figure beside the headline; 0 = no figure."""
+    gap: float = 0.35
+    """Between the parts of a step."""
+    side: float = 0.0
+    """Width of the side column as a share of the step's width; 0 = none."""
+    aside: frozenset[str] = frozenset()
+    """Roles that go into the side column."""
+    indent: bool = True
+    """Cautions begin at the step's reading edge (False) or beside its number (True)."""
+    choices: float = 0.0
+    """Width of one column of answer boxes; 0 = none."""
+    comment: float = 0.0
+    """Width of the comment column."""
+    field: float = 1.35
+    """Height of a line to write on."""
+
+
+def boxes(blocks: Iterable[Block], look: Look, plan: Plan) -> tuple[Box, ...]:
+    """Boxes for blocks that belong to no step."""
+    return tuple(b for block in blocks for b in _block(block, look, plan))
+
+
+def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
+    """A step (or a branch's opening) as one box that is never split: what comes before its headline, then the row."""
+    before: list[Box] = []
+    row: list[Box] = []
+    side: list[Box] = []
+    head: Para | None = None
+    label_open = False
+    for block in entry.blocks:
+        if isinstance(block, Para) and block.level == 3 and head is None:
+            head = block
+            continue
+        made = list(_block(block, look, plan))
+        if head is None:
+            before += made
+            continue
+        if isinstance(block, Para) and block.level == 4:
+            label_open = True  # a label goes where the text it announces goes
+            pending = made
+            continue
+        if label_open:
+            made, label_open = [Stack((*pending, *made), 0.12)], False
+        (side if plan.side and _roles(block) & plan.aside else row).extend(made)
+    if head is None:
+        return Stack(tuple(before), plan.gap)
+    main = _headline_row(head, row, side, look, plan)
+    return Tagged(Stack((*before, main), plan.gap), "Sect", ref=entry.step or entry.branch)
+
+
+def _roles(block: Block) -> set[str]:
+    return {f"{p.origin.kind}.{p.origin.field}" for p in pieces_of(block)}
+
+
+def _headline_row(head: Para, row: list[Box], side: list[Box], look: Look, plan: Plan) -> Box:
+    number = tuple(p for p in head.pieces if _role(p) in ("step.number", "branch.letter"))
+    things = [p for p in head.pieces if p.origin.kind in ("figure", "box", "mark")]
+    words = tuple(p for p in head.pieces if p not in number and p not in things)
+    headline = look.wording(words, "headline", role="H3", ref=head.origin.ref)
+    figure = next((look.pictures(p.origin.ref) for p in things if p.origin.kind == "figure"), None)
+    ticks = [p for p in things if p.origin.kind == "box"]
+    column: list[tuple[Box, float]] = []
+    if number:
+        column.append((look.wording(number, "number", role="Lbl", single=True), plan.number))
+    body = Stack((headline, *row), plan.gap)
+    if side:
+        column.append((Row(((body, 0.0), (Stack(tuple(side), plan.gap), plan.side)), 1.0), 0.0))
+    else:
+        column.append((body, 0.0))
+    for piece in (p for p in ticks if p.origin.field.startswith(("choice", "tick"))):
+        column.append((_blank(piece, look, plan), plan.choices))
+    for piece in (p for p in ticks if p.origin.field in ("line", "area")):
+        column.append((_blank(piece, look, plan), plan.comment))
+    if figure and plan.figure:
+        # Figures stand in a column of one width, so that headlines share one measure.
+        wide = plan.figure * 0.86
+        column.append((Drawing(figure.shapes, figure.width, figure.height, plan.figure, figure.alt, "center"), wide))
+    return Row(tuple(column), 0.3)
+
+
+def _role(piece: Piece) -> str:
+    return f"{piece.origin.kind}.{piece.origin.field}"
+
+
+def _block(block: Block, look: Look, plan: Plan) -> Iterable[Box]:
+    match block:
+        case Panel():
+            yield _panel(block, look, plan)
+        case Items():
+            yield _items(block, look, plan)
+        case Table():
+            yield table(block, look, plan)
+        case Para():
+            yield _para(block, look, plan)
+
+
+def _para(para: Para, look: Look, plan: Plan) -> Box:
+    if para.role in HOLDS:
+        return hold(para, look)
+    if any(p.origin.kind in ("mark", "box") for p in para.pieces):
+        return _line_of_things(para, look, plan)
+    name = "label" if para.level == 4 else STYLE_OF.get(para.role, "body")
+    if para.role == "word" and not para.level:
+        name = "small" if all(r.emphasis for p in para.pieces for r in p.runs) else "body"
+    return look.wording(para.pieces, name, ref=para.origin.ref)
+
+
+def _line_of_things(para: Para, look: Look, plan: Plan) -> Box:
+    """A line in which marks and boxes stand between words: `● Wearer`, `Name ______`."""
+    name = STYLE_OF.get(para.role, "body")
+    if any(p.origin.kind == "mark" for p in para.pieces):
+        name = "actor"
+    size = look.size(name)
+    cells: list[tuple[Box, float]] = []
+    words: list[Piece] = []
+
+    def flush(wide: float = 0.0) -> None:
+        if look.runs(tuple(words)):
+            text = look.wording(tuple(words), name)
+            cells.append((text, wide))
+        words.clear()
+
+    fields = [p for p in para.pieces if p.origin.kind == "box"]
+    for piece in para.pieces:
+        match piece.origin.kind:
+            case "mark":
+                flush()
+                shapes = signs.mark(piece.origin.field, look.colour("ink"))
+                tall = Pt(size * 0.72) if isinstance(size, Pt) else size * 0.72
+                cells.append((Drawing(shapes, signs.SIDE, signs.SIDE, tall), tall))
+            case "box":
+                if words and look.runs(tuple(words)):
+                    text = look.wording(tuple(words), "label" if fields else name, single=True)
+                    wide = text.text.width(1.0) * text.size
+                    cells.append((text, Pt(wide) if isinstance(text.size, Pt) else wide + 0.05))
+                    words.clear()
+                kind = piece.origin.field.split(":")[0]
+                cells.append((_blank(piece, look, plan), plan.field if kind in ("tick", "choice") else 0.0))
+            case _:
+                words.append(piece)
+    flush()
+    if fields and all(p.origin.field.split(":")[0] in ("tick", "choice") for p in fields) and cells[-1][1]:
+        cells.append((Nothing(), 0.0))
+    return Row(tuple(cells), 0.3, middle=True)
+
+
+def _blank(piece: Piece, look: Look, plan: Plan) -> Box:
+    kind, _, value = piece.origin.field.partition(":")
+    label = "".join(r.text for r in piece.runs)
+    name = f"{piece.origin.step}.{piece.origin.ref}" if piece.origin.step else piece.origin.ref
+    match kind:
+        case "tick" | "choice":
+            return Blank(kind, name, label, plan.field, plan.field, value, align="center" if plan.choices else "start")
+        case "line":
+            return Blank("text", name, label, plan.field)
+        case _:
+            return Blank("text", name, label, plan.field * 2.4, multiline=True)
+
+
+def hold(para: Para, look: Look) -> Box:
+    """A solid bar with the words in reverse: it must stop the eye even in greyscale."""
+    paper = look.colour("paper")
+    text = look.wording(para.pieces, "hold", ink=paper)
+    return Framed(text, (0.28, 0.45), fill=look.colour("ink"))
+
+
+def _panel(panel: Panel, look: Look, plan: Plan) -> Box:
+    roles = _roles(panel)
+    signal = next((r.removeprefix("caution.signal-") for r in roles if r.startswith("caution.signal-")), "")
+    if signal:
+        return caution(panel, signal, look)
+    inner = boxes(panel.blocks, look, plan)
+    return Beside(Stack(inner, plan.gap), 0.16, look.colour("ink"), 0.5)
+
+
+def caution(panel: Panel, signal: str, look: Look) -> Box:
+    """Symbol and signal word on the signal colour, then hazard, consequence and what to do, black on white."""
+    ground = look.colour(f"{signal}-ground")
+    word_ink = look.colour(f"{signal}-word")
+    head: list[Piece] = []
+    rest: list[Box] = []
+    for block in panel.blocks:
+        if isinstance(block, Para):
+            signs_here = [p for p in block.pieces if p.origin.kind == "symbol" or "signal" in p.origin.field]
+            words = tuple(p for p in block.pieces if p not in signs_here)
+            head += signs_here
+            if look.runs(words):
+                rest.append(look.wording(words, "caution", ref=block.origin.ref))
+    size = look.size("signal")
+    tall = Pt(size * 0.95) if isinstance(size, Pt) else size * 0.95
+    sign = Drawing(signs.symbol(signal, word_ink, ground), signs.SIDE, signs.SIDE, tall)
+    word = look.wording(tuple(p for p in head if p.origin.kind != "symbol"), "signal", ink=word_ink)
+    pad = _pad(size, 0.32), _pad(size, 0.5)
+    strip = Framed(Row(((sign, tall), (word, 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
+    text = Framed(Stack(tuple(rest), 0.1), pad, fill=look.colour("paper")) if rest else Nothing()
+    edge: Colour = look.colour("ink")
+    return Tagged(Framed(Stack((strip, text)), (Pt(1.2), Pt(1.2)), stroke=edge, line=Pt(1.2)), "Sect", ref=panel_ref(panel))
+
+
+def panel_ref(panel: Panel) -> str:
+    """The caution or branch a panel speaks for."""
+    return next((p.origin.ref for b in panel.blocks for p in pieces_of(b) if p.origin.kind in ("caution", "branch")), "")
+
+
+def _pad(size: float, times: float) -> float:
+    return Pt(size * times) if isinstance(size, Pt) else size * times
+
+
+def _items(items: Items, look: Look, plan: Plan) -> Box:
+    rows: list[Box] = []
+    for item in items.items:
+        inner = boxes(item, look, plan)
+        first = item[0] if item else None
+        if isinstance(first, Para) and any(_role(p) == "step.number" for p in first.pieces):
+            number = tuple(p for p in first.pieces if _role(p) == "step.number")
+            rest = tuple(p for p in first.pieces if p not in number and p.origin.kind != "figure")
+            head = look.wording(rest, "body", ref=first.origin.ref)
+            label = look.wording(number, "strong", single=True, role="Lbl")
+            rows.append(Tagged(Row(((label, 1.5), (Stack((head, *inner[1:]), 0.15), 0.0)), 0.3), "LI"))
+            continue
+        dash = Stack((Nothing(look.size("body") * 0.31), Bar(Pt(1.1), look.colour("ink"))))
+        rows.append(Tagged(Row(((dash, 0.35), (Stack(inner, 0.15), 0.0)), 0.3), "LI"))
+    return Tagged(Stack(tuple(rows), 0.18), "L")
+
+
+def table(block: Table, look: Look, plan: Plan) -> Box:
+    """A small table: word cells take their own width, cells with boxes share the rest."""
+    rows = [r for r in (block.header, *block.rows) if any(p.pieces for p in r)]
+    return Tagged(Stack(tuple(table_row(r, rows, look, plan) for r in rows), 0.45), "Table")
+
+
+def table_row(cells: tuple[Para, ...], rows: list[tuple[Para, ...]], look: Look, plan: Plan) -> Box:
+    """One row; every row of a table shares its column widths."""
+    made: list[tuple[Box, float]] = []
+    for n, cell in enumerate(cells):
+        column = [r[n] for r in rows if n < len(r)]
+        boxed = any(p.origin.kind == "box" for c in column for p in c.pieces)
+        box: Box = _para(cell, look, plan) if cell.pieces else Nothing()
+        if any(p.origin.kind == "box" for p in cell.pieces):
+            made.append((Tagged(box, "TD"), 0.0))
+        elif boxed or n == len(cells) - 1:
+            made.append((Tagged(box, "TD"), 0.0))
+        else:
+            widths = [look.wording(c.pieces, "body").text.width(1.0) for c in column if c.pieces]
+            size = look.size("body")
+            wide = max(widths, default=0.0) * size + 0.1
+            made.append((Tagged(box, "TH", scope="Row"), Pt(wide) if isinstance(size, Pt) else min(wide, 12.0)))
+    return Tagged(Row(tuple(made), 0.6, middle=True), "TR")
+
+
+def with_style(look: Look, **styles: Style) -> Look:
+    """The look with some styles replaced."""
+    layout = look.layout.model_copy(update={"styles": {**look.layout.styles, **styles}})
+    return replace(look, layout=layout)

@@ -1,0 +1,125 @@
+"""The poster: one sheet, steps in columns, the largest type at which everything fits."""
+
+from __future__ import annotations
+
+import math
+
+from docgen.findings import Finding, error
+from docgen.model.block import Composition
+from docgen.model.edition import Edition
+from docgen.model.sheet import MM, Bookmark, Document
+from docgen.typeset.boxes import Painter
+from docgen.typeset.fitting import greatest
+from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
+from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
+from docgen.typeset.look import Look
+from docgen.typeset.matter import units
+from docgen.typeset.parts import Plan
+
+RATIO = 200
+"""Reading distance over letter height: FAA Human Factors Design Standard's 1/200, 17 minutes of arc; applied to the
+x-height, which is the careful reading of it."""
+
+PLAN = Plan(number=2.05, figure=3.0, gap=0.3)
+GAP, LEAD_GAP, HEAD_GAP = 0.62, 1.0, 0.75
+
+
+def distance_of(size: float, look: Look) -> float:
+    """Metres from which text of `size` points is readable, rounded down to 0.05 m."""
+    x_height = look.faces.x_height(look.language) * size / 1000 / MM
+    return math.floor(x_height * RATIO / 1000 * 20 + 1e-6) / 20
+
+
+def place(
+    composition: Composition, edition: Edition, look: Look, paper: Paper, distance: float
+) -> tuple[Document | None, tuple[Finding, ...]]:
+    """Fit the poster on `paper`. Errors: it does not fit, or it fits only in type too small for `distance` metres."""
+    look = look.with_late(distance="8.88")
+    matter = units(composition, look, PLAN)
+    frame = Frame(composition, edition, look, paper)
+    least, most = paper.spec.base or look.layout.base
+    size = greatest(least, most, lambda s: _columns(matter, frame, s) is not None)
+    if size is None:
+        return None, tuple(_problems(matter, frame, least, composition.artifact))
+    reach = distance_of(size * look.size("headline"), look)
+    if reach < distance - 1e-9:
+        return None, (
+            error(
+                "typeset/too-small-for-its-distance",
+                f"the poster on {paper.name} is readable from {reach:g} m only, but must be from {distance:g} m",
+                artifact=composition.artifact,
+                hint="shorten the longest headlines and cautions (" + ", ".join(_longest(edition)) + ")",
+            ),
+        )
+    frame = Frame(composition, edition, look.with_late(distance=f"{reach:g}"), paper)
+    return _paint(units(composition, frame.look, PLAN), frame, size, edition), ()
+
+
+def _longest(edition: Edition) -> list[str]:
+    by_length = sorted(edition.steps, key=lambda s: -len(s.headline.plain))
+    return [f"step {s.label}: {len(s.headline.plain)} characters" for s in by_length[:3]]
+
+
+def _column_width(paper: Paper) -> float:
+    n = paper.spec.columns
+    return (paper.inner - (n - 1) * paper.spec.gutter * MM) / n
+
+
+def _columns(matter: list[Unit], frame: Frame, s: float, shorter: float = 0.0) -> list[list[Placed]] | None:
+    room = area(frame, s, gap=HEAD_GAP * s).height - shorter
+    if room <= 0:
+        return None
+    columns = fill(matter, lambda _: room, _column_width(frame.paper), s, GAP * s, LEAD_GAP * s)
+    if len(columns) > frame.paper.spec.columns or overfull(columns, lambda _: room):
+        return None
+    return columns
+
+
+def _paint(matter: list[Unit], frame: Frame, s: float, edition: Edition) -> Document:
+    paper, look = frame.paper, frame.look
+    whole = area(frame, s, gap=HEAD_GAP * s)
+    # even columns: the greatest shortening that still fits
+    short = greatest(0, max(0.25, whole.height), lambda cut: _columns(matter, frame, s, cut) is not None) or 0.0
+    columns = _columns(matter, frame, s, short) or []
+    width = _column_width(paper)
+    on = Painter(look.rtl)
+    on.sheet(paper.width)
+    on.open("Document")
+    paint_frame(frame, on, s, 1, 1)
+    for n, column in enumerate(columns):
+        x = paper.margin + n * (width + paper.spec.gutter * MM)
+        for placed in spread(column, whole.height, 0.9 * s):
+            if placed.unit.lead:
+                on.bookmarks.append(Bookmark(placed.unit.section, 0, whole.top + placed.y))
+            placed.unit.box.paint(on, x, whole.top + placed.y, width, s)
+    paint_foot(frame, on, s, 1, 1)
+    on.close()
+    return Document(
+        edition.title.plain, edition.language, look.rtl, (sheet_of(on, 0, paper),), tuple(on.tags), tuple(on.bookmarks)
+    )
+
+
+def _problems(matter: list[Unit], frame: Frame, s: float, artifact: str):
+    room = area(frame, s, gap=HEAD_GAP * s).height
+    width = _column_width(frame.paper)
+    words = [(u, m) for u in matter for m in u.box.misfits(width, s)]
+    for unit, m in words:
+        yield error(
+            "typeset/word-too-wide",
+            f"`{m.word[:60]}` needs {(m.width - m.room) / MM:.1f} mm more width on {frame.paper.name} at {s:g} points",
+            step=unit.step,
+            artifact=artifact,
+            hint="use a shorter word, fewer columns or a larger sheet",
+        )
+    if not words:
+        columns = fill(matter, lambda _: room, width, s, GAP * s, LEAD_GAP * s)
+        over = sum(c[-1].y + c[-1].height for c in columns[frame.paper.spec.columns :] if c)
+        over += sum(missing for _, missing in overfull(columns, lambda _: room))
+        last = columns[frame.paper.spec.columns][0].unit if len(columns) > frame.paper.spec.columns else columns[-1][-1].unit
+        yield error(
+            "typeset/does-not-fit",
+            f"the poster does not fit on {frame.paper.name}: {over / MM:.0f} mm of column are missing at {s:g} points",
+            step=last.step,
+            artifact=artifact,
+            hint="shorten headlines or cautions",
+        )

@@ -1,0 +1,61 @@
+"""Our own small signs: caution symbols, actor marks, the square code. Each is a tuple of shapes in a square of side 100."""
+
+from __future__ import annotations
+
+from docgen.model.sheet import Colour, Path, Shape
+from docgen.typeset.boxes import circle, rectangle
+
+SIDE = 100.0
+
+
+def mark(kind: str, ink: Colour) -> tuple[Shape, ...]:
+    """An actor's mark: `circle`, `square`, `triangle`, else a diamond. Filled, so that it holds at small sizes."""
+    path: Path
+    match kind:
+        case "circle":
+            path = circle(50, 50, 42)
+        case "square":
+            path = rectangle(12, 12, 76, 76)
+        case "triangle":
+            path = (("M", (50, 8)), ("L", (96, 90)), ("L", (4, 90)), ("Z", ()))
+        case _:
+            path = (("M", (50, 4)), ("L", (96, 50)), ("L", (50, 96)), ("L", (4, 50)), ("Z", ()))
+    return (Shape(path, fill=ink),)
+
+
+def symbol(signal: str, ink: Colour, ground: Colour) -> tuple[Shape, ...]:
+    """The symbol before a signal word: a triangle with a bar and a dot for hazards to people, a disc for a notice."""
+    bar = rectangle(45, 36, 10, 29, 3)
+    dot = circle(50, 76, 6)
+    if signal == "notice":
+        return (
+            Shape(circle(50, 50, 46), fill=ink),
+            Shape(rectangle(44, 43, 12, 34, 3), fill=ground),
+            Shape(circle(50, 28, 7.5), fill=ground),
+        )
+    triangle: Path = (
+        ("M", (43, 9)), ("C", (46, 4, 54, 4, 57, 9)), ("L", (98, 84)), ("C", (101, 89, 97, 95, 91, 95)), ("L", (9, 95)),
+        ("C", (3, 95, -1, 89, 2, 84)), ("Z", ()),
+    )  # fmt: skip
+    return (Shape(triangle, fill=ink), Shape(bar, fill=ground), Shape(dot, fill=ground))
+
+
+def square_code(text: str, ink: Colour, ground: Colour) -> tuple[Shape, ...]:
+    """A QR code (ISO/IEC 18004) with its quiet zone of four modules, as one path of row runs."""
+    import segno
+
+    matrix = [[bool(m) for m in row] for row in segno.make(text, error="q", boost_error=False, micro=False).matrix_iter(border=4)]
+    module = SIDE / len(matrix)
+    path: list[tuple[str, tuple[float, ...]]] = []
+    for y, row in enumerate(matrix):
+        x = 0
+        while x < len(row):
+            if not row[x]:
+                x += 1
+                continue
+            end = x
+            while end < len(row) and row[end]:
+                end += 1
+            path += rectangle(x * module, y * module, (end - x) * module, module)
+            x = end
+    return (Shape(rectangle(0, 0, SIDE, SIDE), fill=ground), Shape(tuple(path), fill=ink))
