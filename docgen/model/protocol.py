@@ -1,4 +1,4 @@
-"""What authors write: one protocol, and one site that uses it. The shape of the YAML is the shape of these types.
+"""What authors write: one protocol. The shape of the YAML is the shape of these types (a site: `docgen.model.site`).
 
 Keys are kebab-case in the files (`done-when`) and snake_case here. Descriptions become the JSON Schema, so the
 schema and the model cannot drift apart. Times are whole seconds unless the field says otherwise; lengths are metres.
@@ -6,25 +6,26 @@ schema and the model cannot drift apart. Times are whole seconds unless the fiel
 
 from __future__ import annotations
 
-import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    GetCoreSchemaHandler,
-    GetJsonSchemaHandler,
-    ValidationInfo,
-    WithJsonSchema,
-    model_validator,
-)
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from docgen.model.text import Run
-from docgen.model.text import Words as _Words
+from docgen.model.scalar import (
+    Code,
+    Count,
+    Day,
+    Flag,
+    Line,
+    Lines,
+    Name,
+    Names,
+    OneOrMany,
+    Seconds,
+    Version,
+    Words,
+    trouble,
+)
+from docgen.model.text import Words as Parsed
 
 # --- small vocabularies -------------------------------------------------------------------------------------
 
@@ -49,6 +50,9 @@ CAUTION_CLASSES = (
 )  # fmt: skip
 """What a caution is about, named by its author, so that rules can ask for it without reading prose."""
 
+Fastening = Literal["zip", "flap", "ties", "neck-tie", "waist-tie", "lower-strap", "upper-strap", "buckle"]
+_CautionClass = Literal[CAUTION_CLASSES]  # type: ignore[valid-type]  # a tuple of literals, spelled once above
+_ItemKind = Literal[ITEM_KINDS]  # type: ignore[valid-type]
 Side = Literal["outside", "inside", "rear-strap", "fastening"]
 Signal = Literal["danger", "warning", "caution", "notice"]
 
@@ -63,84 +67,18 @@ class Shape(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_kebab, populate_by_name=True)
 
 
-# --- scalars ------------------------------------------------------------------------------------------------
+def _exactly_one(keys: tuple[str, ...]) -> dict[str, Any]:
+    return {"oneOf": [{"required": [key]} for key in keys]}
 
 
-class Words(_Words):
-    """Inline Markdown of a field, parsed by the function the reader passes as context `inline`."""
-
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        def parse(value: Any, info: ValidationInfo) -> _Words:
-            if isinstance(value, _Words):
-                return value
-            if not isinstance(value, str):
-                raise PydanticCustomError("words", "a sentence was expected here")
-            if not value.strip():
-                raise PydanticCustomError("empty", "this must not be empty")
-            inline = (info.context or {}).get("inline")
-            return inline(value) if inline else _Words(value, (Run(value),))
-
-        return core_schema.with_info_plain_validator_function(
-            parse, serialization=core_schema.plain_serializer_function_ser_schema(lambda w: w.source)
-        )
-
-    @classmethod
-    def __get_pydantic_json_schema__(cls, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        return {"type": "string", "minLength": 1, "description": "Words; *emphasis*, **strong** and {slots} allowed."}
-
-
-def _as_list(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
-
-
-def _one_or_many(inner: dict[str, Any]) -> dict[str, Any]:
-    return {"anyOf": [inner, {"type": "array", "items": inner, "minItems": 1}]}
-
-
-_NAME = {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"}
-
-Name = Annotated[str, Field(pattern=_NAME["pattern"], max_length=64)]
-"""Lower-case words joined by hyphens: `outer-gloves`."""
-Names = Annotated[tuple[Name, ...], BeforeValidator(_as_list), Field(min_length=1), WithJsonSchema(_one_or_many(_NAME))]
-Lines = Annotated[
-    tuple[Words, ...], BeforeValidator(_as_list), Field(min_length=1),
-    WithJsonSchema(_one_or_many({"type": "string", "minLength": 1})),
-]  # fmt: skip
-When = dict[Name, Names]
+When = Annotated[dict[Name, Names], Field(min_length=1)]
 """Option → the choices under which this part belongs to the edition; every key must hold."""
-
-
-def _range(value: Any) -> Any:
-    if isinstance(value, (str, int)):
-        return (value, value)
-    return value
-
-
-def _ordered(value: tuple[int, int]) -> tuple[int, int]:
-    if value[0] > value[1]:
-        raise PydanticCustomError("order", "the smaller number comes first: [20, 30]")
-    return value
-
-
-Seconds = Annotated[
-    tuple[Annotated[int, Field(ge=1, le=7200)], Annotated[int, Field(ge=1, le=7200)]],
-    BeforeValidator(_range),
-    AfterValidator(_ordered),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                {"type": "integer", "minimum": 1},
-                {"type": "array", "items": {"type": "integer", "minimum": 1}, "minItems": 2, "maxItems": 2},
-            ],
-            "description": "Seconds: one number, or [least, most].",
-        }
-    ),
-]
 
 
 class Time(Shape):
     """How long, or until when. Give `seconds`, or `until`, or `contact` (the label time of a supply, from the site)."""
+
+    model_config = ConfigDict(json_schema_extra={"minProperties": 1})
 
     seconds: Seconds | None = None
     until: Words | None = Field(None, description="An end point that can be seen: `the gloves are dry`.")
@@ -149,7 +87,7 @@ class Time(Shape):
     @model_validator(mode="after")
     def _something(self) -> Time:
         if self.seconds is None and self.until is None and self.contact is None:
-            raise PydanticCustomError("time", "give `seconds`, `until` or `contact`")
+            raise trouble("time", "this time says nothing", "give `seconds`, `until` or `contact`")
         return self
 
 
@@ -159,8 +97,8 @@ class Time(Shape):
 class Role(Shape):
     """Somebody who acts."""
 
-    name: Words
-    contacts: bool = Field(True, description="May this role touch the wearer's equipment? The observer may not.")
+    name: Words = Field(description="What this person is called: `Trained observer`.")
+    contacts: Flag = Field(True, description="May this role touch the wearer's equipment? The observer may not.")
     wears: Names | None = Field(None, description="Items (by kind) this role wears itself.")
     removes_by: Words | None = Field(None, description="How this role takes off its own equipment afterwards.")
 
@@ -168,78 +106,80 @@ class Role(Shape):
 class Place(Shape):
     """Somewhere steps happen."""
 
-    name: Words
-    order: int = Field(description="1 is the dirtiest; a sequence moves to equal or higher numbers.", ge=0)
+    name: Words = Field(description="What the room or area is called; a site may call it otherwise.")
+    order: Count = Field(description="1 is the dirtiest; a sequence moves to equal or higher numbers.")
 
 
 class Supply(Shape):
     """Something used up, or a container, seat or surface."""
 
-    name: Words
+    name: Words = Field(description="What it is called; a site may name its product.")
     kind: Literal["agent", "container", "seat", "surface", "tool", "garment", "other"] = Field(
         "other", description="`agent`: what cleans hands, gloves or surfaces. `garment`: something put on later."
     )
     at: Names | None = Field(None, description="Places where it is at hand; everywhere if left out.")
-    clean: bool | None = Field(None, description="For seats and surfaces: is it marked clean?")
+    clean: Flag | None = Field(None, description="For seats and surfaces: is it marked clean?")
 
 
 class Item(Shape):
-    """A protective item. Order in the file is the order of a picture from outside to inside where `covers` is silent."""
+    """A protective item. Where `covers` is silent, the order in the file is the order from outside to inside."""
 
-    name: Words
-    kind: Literal[ITEM_KINDS]  # type: ignore[valid-type]  # a tuple of literals, spelled once above
+    name: Words = Field(description="What staff call it.")
+    kind: _ItemKind = Field(description="What it is, as far as a rule or the drawing needs to know.")
     covers: Names | None = Field(None, description="Items whose surface or fastening lies under this one.")
     layer: Literal["outer", "inner", "single"] | None = Field(None, description="For gloves.")
-    kept: bool = Field(False, description="Stays on at the end (scrubs, washable shoes); must be cleaned or inspected.")
-    worn: bool = Field(True, description="For removal: worn at the start? For putting on: is it put on by this protocol?")
-    clean: tuple[Literal["outside", "inside"], ...] | None = Field(
+    kept: Flag = Field(False, description="Stays on at the end (scrubs, washable shoes); must be cleaned or inspected.")
+    worn: Flag = Field(True, description="Removal: worn at the start? Putting on: is it put on here?")
+    clean: Annotated[tuple[Literal["outside", "inside"], ...], OneOrMany()] | None = Field(
         None, description="Surfaces that are clean at the start. Without it: outside dirty, inside clean."
     )
-    integrated_shield: bool = Field(False, description="A powered hood whose visor is part of it.")
-    when: When | None = None
+    integrated_shield: Flag = Field(False, description="A powered hood whose visor is part of it.")
+    when: When | None = Field(None, description="Only in editions with these choices: `{apron: [tie, tear-off]}`.")
 
 
 class Choice(Shape):
     """One way an option can be settled."""
 
-    name: Words
+    name: Words = Field(description="What this choice is called: `Apron with ties`.")
 
 
 class Option(Shape):
     """Something that differs between sites."""
 
-    title: Words
-    choices: dict[Name, Choice] = Field(min_length=1)
-    default: Name | None = None
+    title: Words = Field(description="What is being chosen: `Apron`.")
+    choices: dict[Name, Choice] = Field(min_length=1, description="The ways to settle it.")
+    default: Name | None = Field(None, description="The choice of a site that names none.")
 
 
 class Caution(Shape):
     """A hazard, what it leads to, and how to avoid it. No action of the procedure hides in here."""
 
-    signal: Signal
-    hazard: Words
-    consequence: Words
-    avoid: Words
-    about: tuple[Literal[CAUTION_CLASSES], ...] | None = Field(  # type: ignore[valid-type]  # spelled once above
+    signal: Signal = Field(description="How grave it is, by ANSI Z535.4.")
+    hazard: Words = Field(description="What is dangerous: `The outside of the gloves is contaminated.`")
+    consequence: Words = Field(description="What it leads to: `Bare skin that touches it can carry infection.`")
+    avoid: Words = Field(description="How to avoid it: `Touch only the inside.`")
+    about: Annotated[tuple[_CautionClass, ...], Field(min_length=1), OneOrMany()] | None = Field(
         None, description="What kind of hazard this is, so that rules can find it."
     )
-    when: When | None = None
+    when: When | None = Field(None, description="Only in editions with these choices.")
 
 
 class Hold(Shape):
     """Nobody goes on until `by` has confirmed."""
 
-    by: Name = "observer"
+    by: Name = Field("observer", description="The role that confirms.")
     until: Words = Field(description="What must be true: `the observer has seen both inner gloves`.")
 
 
 class Act(Shape):
     """What a step does, in a form a program can reason about. Exactly one verb."""
 
+    model_config = ConfigDict(json_schema_extra=_exactly_one(VERBS))
+
     inspect: Names | None = Field(None, description="Items, or `ensemble`, `skin`, `clothing`, `area`, `supplies`.")
     sanitize: Names | None = Field(None, description="Gloves, footwear or another worn item.")
     remove: Names | None = Field(None, description="Items; several only with `combined: true`.")
-    put_on: Names | None = None
+    put_on: Names | None = Field(None, description="Items, or supplies that are garments.")
     discard: Names | None = Field(None, description="Items already off (or supplies) → `into` a container.")
     touch: Names | None = Field(None, description="Items or supplies touched without anything else happening.")
     open: Names | None = Field(None, description="A fastening of these items: see `fastening`.")
@@ -252,26 +192,28 @@ class Act(Shape):
     wash: Names | None = Field(None, description="`bare` (soap and water), `skin`, `face`, `eyes`, or an item.")
     clean: Names | None = Field(None, description="A surface (supply).")
     apply: Names | None = Field(None, description="An agent (supply) → `on` a surface.")
-    collect: Names | None = Field(None, description="Something picked up with a tool.")
-    wait: Words | None = None
+    collect: Names | None = Field(None, description="Something (supply) picked up with a tool.")
+    wait: Words | None = Field(None, description="What is waited for; see `time`.")
     note: Words | None = Field(None, description="Say or record something; nothing changes.")
 
     by: Name | None = Field(None, description="Role; the step's actor if left out.")
     using: Names | None = Field(None, description="Supplies.")
     touching: Side | None = Field(None, description="Which side the hands meet.")
-    fastening: Literal["zip", "flap", "ties", "neck-tie", "waist-tie", "lower-strap", "upper-strap", "buckle"] | None = None
+    fastening: Fastening | None = Field(None, description="What is opened, or by what the item is held.")
     into: Name | None = Field(None, description="A container (supply).")
     to: Name | None = Field(None, description="A place, or a role for `hand-over`.")
     on: Name | None = Field(None, description="A surface (supply).")
-    time: Time | None = None
-    combined: bool = Field(False, description="These items come off as one movement.")
+    time: Time | None = Field(None, description="How long, or until when.")
+    combined: Flag = Field(False, description="These items come off as one movement.")
 
     @model_validator(mode="after")
     def _one_verb(self) -> Act:
         verbs = [v for v in VERBS if getattr(self, v.replace("-", "_")) is not None]
-        if len(verbs) != 1:
-            what = "two verbs: " + " and ".join(f"`{v}`" for v in verbs) if verbs else "no verb"
-            raise PydanticCustomError("verb", "an act has exactly one verb; here there is {what}", {"what": what})
+        if not verbs:
+            raise trouble("verb", "this act has no verb", "write what is done: `remove: hood`")
+        if len(verbs) > 1:
+            both = " and ".join(f"`{v}`" for v in verbs)
+            raise trouble("verb", "this act has more than one verb: {both}", "write one act for each", both=both)
         return self
 
     @property
@@ -286,186 +228,134 @@ class Act(Shape):
         return value if isinstance(value, tuple) else ()
 
     @property
-    def words(self) -> _Words | None:
+    def words(self) -> Parsed | None:
         """The words of `confirm`, `wait` or `note`."""
         value = getattr(self, self.verb.replace("-", "_"))
-        return value if isinstance(value, _Words) else None
+        return value if isinstance(value, Parsed) else None
 
 
 class Step(Shape):
     """One numbered thing to do. `id` never changes; its number is given when an edition is resolved."""
 
-    id: Name
+    id: Name = Field(description="A name that never changes: `outer-gloves-off`. The number is given later.")
     headline: Words = Field(description="The imperative for posters, cards and checklists: verb first, few words.")
     say: Words | None = Field(None, description="What the observer reads aloud, word for word.")
     answer: Words | None = Field(None, description="What the wearer says back.")
     do: Lines | None = Field(None, description="The technique, in short lines.")
     watch: Lines | None = Field(None, description="What the observer looks for.")
     done_when: Words | None = Field(None, description="The end state that can be seen.")
-    actor: Name = "wearer"
-    place: Name | None = None
-    acts: tuple[Act, ...] = ()
+    actor: Name = Field("wearer", description="The role that does it.")
+    place: Name | None = Field(None, description="Where; the phase's place if left out.")
+    acts: tuple[Act, ...] = Field((), description="What is done, in order, for the sequence check and the figure.")
     uses: Names | None = Field(None, description="Supplies used, beyond those the acts name.")
-    hold: Hold | None = None
-    time: Time | None = None
-    cautions: Names | None = None
+    hold: Hold | None = Field(None, description="Nobody goes on until somebody has confirmed.")
+    time: Time | None = Field(None, description="How long, or until when.")
+    cautions: Names | None = Field(None, description="Cautions printed before this step.")
     branches: Names | None = Field(None, description="Branches that are offered at this step.")
-    when: When | None = None
-    picture: Literal["front", "back", "hands", "none"] | None = None
+    when: When | None = Field(None, description="Only in editions with these choices: `{apron: [tie, tear-off]}`.")
+    picture: Literal["front", "back", "hands", "none"] | None = Field(
+        None, description="The view of the figure, where the computed one is not the right one."
+    )
 
 
 class Branch(Shape):
     """What to do when something is found."""
 
+    model_config = ConfigDict(json_schema_extra=_exactly_one(("rejoin", "leave")))
+
     question: Words = Field(description="What is found, as a question: `Tear in an inner glove?`")
-    steps: tuple[Step, ...] = Field(min_length=1)
+    steps: tuple[Step, ...] = Field(min_length=1, description="What is done then, in order.")
     rejoin: Name | None = Field(None, description="Step at which the main path goes on; `same` = where it was left.")
     leave: Words | None = Field(None, description="Instead of rejoining: how this path ends.")
-    anywhere: bool = Field(False, description="May happen at every step, not only where a step names it.")
+    anywhere: Flag = Field(False, description="May happen at every step, not only where a step names it.")
     tell: Words | None = Field(None, description="Who is told.")
-    when: When | None = None
+    when: When | None = Field(None, description="Only in editions with these choices.")
+
+    @model_validator(mode="after")
+    def _one_end(self) -> Branch:
+        if self.rejoin is None and self.leave is None:
+            hint = "add `rejoin:` with a step (or `same`), or `leave:` with how it ends"
+            raise trouble("branch-end", "this branch rejoins nowhere", hint)
+        if self.rejoin is not None and self.leave is not None:
+            raise trouble("branch-end", "this branch both rejoins and leaves", "keep either `rejoin` or `leave`")
+        return self
 
 
 class Phase(Shape):
     """A stretch of the sequence with one purpose."""
 
-    id: Name
-    title: Words
+    id: Name = Field(description="A name that never changes: `outer-layer`.")
+    title: Words = Field(description="What this stretch is for, in a few words.")
     place: Name | None = Field(None, description="Where its steps happen, unless a step says otherwise.")
-    steps: tuple[Step, ...] = Field(min_length=1)
+    steps: tuple[Step, ...] = Field(min_length=1, description="Its steps, in order.")
 
 
 class Basis(Shape):
     """A published source this protocol rests on."""
 
-    source: str = Field(min_length=3)
-    part: str | None = None
-    note: str | None = None
+    source: Annotated[Line, Field(min_length=3)] = Field(description="Author, title, year.")
+    part: Line | None = Field(None, description="Chapter, table or page.")
+    note: Line | None = Field(None, description="What was taken from it.")
 
 
 class Approval(Shape):
     """Who approved, in which capacity, when."""
 
-    by: str
-    role: str
-    on: datetime.date
+    by: Line = Field(description="Name.")
+    role: Line = Field(description="In which capacity.")
+    on: Day = Field(description="The day of approval, year-month-day.")
 
 
 class Silence(Shape):
     """A wording rule switched off for this protocol, with the reason."""
 
-    rule: str
-    reason: str = Field(min_length=10)
+    rule: Line = Field(description="The rule's name as findings print it: `wording/vague`.")
+    reason: Annotated[Line, Field(min_length=10)] = Field(description="Why it does not apply here.")
 
 
 class Abbreviation(Shape):
     """A short form staff know, and what it stands for."""
 
-    short: str
-    long: Words
+    short: Line = Field(description="The short form: `PPE`.")
+    long: Words = Field(description="What it stands for.")
 
 
 class Protocol(Shape):
     """The one source."""
 
     protocol: Name = Field(description="Name of this protocol in file names; never changes.")
-    code: str = Field(description="Document identifier as printed.", pattern=r"^[A-Z0-9][A-Z0-9-]{1,15}$")
-    title: Words
-    kind: Literal["removing", "putting-on", "procedure"] = "procedure"
-    version: str = Field(pattern=r"^\d+\.\d+$", description='Quote it: "2.1".')
-    effective: datetime.date
-    review: datetime.date
-    status: Literal["draft", "approved", "released", "withdrawn"] = "draft"
-    approval: Approval | None = None
-    owner: Words
-    audience: Words
-    purpose: Words
+    code: Code = Field(description="Document identifier as printed, unique among your documents: `IP-ENH-02`.")
+    title: Words = Field(description="What the procedure is, as printed on top of every sheet.")
+    kind: Literal["removing", "putting-on", "procedure"] = Field(
+        "procedure", description="`removing` or `putting-on` protective equipment, or any other procedure."
+    )
+    version: Version = Field(description="Two numbers, `2.1`; it rises with every issue.")
+    effective: Day = Field(description="The day from which it holds, year-month-day.")
+    review: Day = Field(description="The day by which it must be reviewed, year-month-day.")
+    status: Literal["draft", "approved", "released", "withdrawn"] = Field(
+        "draft", description="`approved` and later need an `approval`."
+    )
+    approval: Approval | None = Field(None, description="Who approved, in which capacity, when.")
+    owner: Words = Field(description="Who answers for this document.")
+    audience: Words = Field(description="Who it is for.")
+    purpose: Words = Field(description="What it is for, in one sentence.")
     profile: Literal["standard", "enhanced"] | None = Field(None, description="Which severity the safety rules take.")
-    signal_scheme: Literal["ansi-z535", "procedure-writing"] = "ansi-z535"
-    invented: bool = Field(False, description="An example: setting and people are invented.")
+    signal_scheme: Literal["ansi-z535", "procedure-writing"] = Field(
+        "ansi-z535", description="The scheme of signal words; the two are never mixed."
+    )
+    invented: Flag = Field(False, description="An example: setting and people are invented.")
     pairs_with: Name | None = Field(None, description="The protocol that puts on what this one takes off, or back.")
-    minutes: Annotated[int, Field(ge=1, le=180)] | None = Field(None, description="Stated time for the whole.")
-    basis: tuple[Basis, ...] = Field(min_length=1)
-    abbreviations: tuple[Abbreviation, ...] = ()
+    minutes: Annotated[Count, Field(ge=1, le=180)] | None = Field(None, description="Stated time for the whole.")
+    basis: tuple[Basis, ...] = Field(min_length=1, description="The published sources it rests on.")
+    abbreviations: tuple[Abbreviation, ...] = Field((), description="Short forms used, and what they stand for.")
     changes: Lines | None = Field(None, description="What changes with this version, for the notice.")
     reason: Words | None = Field(None, description="Why this version was made, for the notice.")
-    roles: dict[Name, Role] = Field(min_length=1)
-    places: dict[Name, Place] = Field(default_factory=dict)
-    supplies: dict[Name, Supply] = Field(default_factory=dict)
-    items: dict[Name, Item] = Field(default_factory=dict)
-    options: dict[Name, Option] = Field(default_factory=dict)
-    cautions: dict[Name, Caution] = Field(default_factory=dict)
-    phases: tuple[Phase, ...] = Field(min_length=1)
-    branches: dict[Name, Branch] = Field(default_factory=dict)
-    silence: tuple[Silence, ...] = ()
-
-
-# --- the site -----------------------------------------------------------------------------------------------
-
-
-class SiteSupply(Shape):
-    """What a site knows of a supply."""
-
-    product: Words | None = Field(None, description="The product's name, as staff know it.")
-    contact_seconds: Annotated[int, Field(ge=1, le=7200)] | None = Field(
-        None, description="Seconds a surface must stay visibly wet, from the product's label."
-    )
-
-
-class Waiver(Shape):
-    """A safety rule set aside here, by somebody, for a reason, for a time."""
-
-    rule: str
-    steps: Names | None = None
-    protocol: Name
-    reason: str = Field(min_length=10)
-    by: str
-    on: datetime.date
-    review: datetime.date
-
-
-class SheetChoice(Shape):
-    """Which sheet an artifact is printed on, and from how far it must be readable."""
-
-    sheet: str | None = Field(None, description="`A2`, `18x24in`, `ID-1`, `Letter`, …")
-    distance: Annotated[float, Field(gt=0, le=10)] | None = Field(None, description="Metres.")
-
-
-class UseOf(Shape):
-    """How a site uses one protocol."""
-
-    options: dict[Name, Name] = Field(default_factory=dict)
-    languages: tuple[str, ...] | None = None
-
-
-class Posting(Shape):
-    """A place where a printed copy hangs or is carried."""
-
-    id: Name
-    location: str
-    protocol: Name
-    artifact: Literal["poster", "cards", "script", "checklist", "notice"]
-    sheet: str | None = None
-    languages: tuple[str, ...] = ("en",)
-    quantity: Annotated[int, Field(ge=1, le=10000)] = 1
-    laminated: bool = False
-    walk: int = Field(0, description="Place in the walking order.")
-
-
-class Site(Shape):
-    """One facility or unit."""
-
-    site: Name
-    name: Words
-    unit: Words | None = None
-    invented: bool = False
-    languages: tuple[str, ...] = ("en",)
-    protocols: dict[Name, UseOf] = Field(min_length=1)
-    values: dict[Name, Words] = Field(default_factory=dict, description="What fills `{slots}`.")
-    places: dict[Name, Words] = Field(default_factory=dict, description="What rooms are called here.")
-    supplies: dict[Name, SiteSupply] = Field(default_factory=dict)
-    sheets: dict[Literal["poster", "cards", "script", "checklist", "notice"], SheetChoice] = Field(default_factory=dict)
-    speech_rate: Annotated[int, Field(ge=40, le=250)] | None = Field(None, description="Words a minute, read aloud.")
-    address: str | None = Field(None, description="The site's own address for the code on sheets; none by default.")
-    postings: tuple[Posting, ...] = ()
-    waivers: tuple[Waiver, ...] = ()
+    roles: dict[Name, Role] = Field(min_length=1, description="Who acts; `wearer` is the usual actor.")
+    places: dict[Name, Place] = Field(default_factory=dict, description="Where steps happen.")
+    supplies: dict[Name, Supply] = Field(default_factory=dict, description="What is used, sat on, or thrown into.")
+    items: dict[Name, Item] = Field(default_factory=dict, description="The protective items, outermost first.")
+    options: dict[Name, Option] = Field(default_factory=dict, description="What differs between sites.")
+    cautions: dict[Name, Caution] = Field(default_factory=dict, description="Hazards, named by steps.")
+    phases: tuple[Phase, ...] = Field(min_length=1, description="The main path, in stretches.")
+    branches: dict[Name, Branch] = Field(default_factory=dict, description="What to do when something is found.")
+    silence: tuple[Silence, ...] = Field((), description="Wording rules switched off, each with its reason.")

@@ -71,10 +71,8 @@ def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Op
     if here is None:
         here = door.positions.get(loc) or door.positions.get(parent) or door.positions[()]
     if kind == "value_error" and hasattr(ctx.get("error"), "flaws"):
-        return [
-            error("source/words", flaw.message, door.find(loc, flaw.fragment) if loc in door.spans else here, hint=flaw.hint)
-            for flaw in ctx["error"].flaws
-        ]
+        flaws = ctx["error"].flaws
+        return [error("source/words", flaw.message, door.find(loc, flaw.fragment), hint=flaw.hint) for flaw in flaws]
     rule, message, hint = _say(kind, ctx, given, label, item["msg"], _known(shape, loc))
     return [error(f"source/{rule}", message, here, hint=hint)]
 
@@ -82,7 +80,8 @@ def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Op
 def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str]) -> tuple[str, str, str]:
     """Rule, message and hint for an error about a value or a key."""
     shown = f"`{given}`" if isinstance(given, str) and len(given) <= 60 else "this"
-    got = "a mapping" if isinstance(given, dict) else "a list" if isinstance(given, (list, tuple)) else f"the text {shown}"
+    containers: dict[type, str] = {dict: "a mapping", list: "a list"}
+    got = containers.get(type(given), f"the text {shown}")
     if kind == "literal_error":
         return "unknown-value", f"{shown} is not a value of `{label}`", did_you_mean(str(given), known)
     if kind in ("string_type", "text", "words"):
@@ -91,7 +90,8 @@ def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str
             hint += ", with quotes round it if it starts with `{` or holds `: `"
         return "wrong-kind", f"one text was expected for `{label}`, not {got}", hint
     if kind in ("dict_type", "model_type", "model_attributes_type"):
-        return "wrong-kind", f"keys with values were expected in `{label}`, not {got}", "write `key: value` lines below it"
+        hint = "write `key: value` lines below it"
+        return "wrong-kind", f"keys with values were expected in `{label}`, not {got}", hint
     if kind in ("tuple_type", "list_type"):
         return "wrong-kind", f"a list was expected for `{label}`, not {got}", "write one `- ` line for each entry"
     if kind == "name":
@@ -100,9 +100,7 @@ def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str
     if kind == "too_short":
         return "empty-value", f"`{label}` has no entries", "write at least one, or delete the key"
     if kind == "too_long":
-        return "wrong-kind", f"`{label}` has {ctx.get('actual_length')} entries; {ctx['max_length']} were expected", (
-            "shorten it"
-        )
+        return "wrong-kind", f"`{label}` takes at most {ctx['max_length']} entries", "shorten the list"
     if kind in ("greater_than_equal", "greater_than"):
         limit = ctx.get("ge", ctx.get("gt"))
         return "out-of-range", f"{shown} is too small for `{label}`", f"write a number from {limit} up"

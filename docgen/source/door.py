@@ -39,6 +39,7 @@ class Nothing:
 
 
 NOTHING = Nothing()
+NOWHERE = Where()
 
 
 @dataclass(slots=True)
@@ -61,7 +62,7 @@ class Opened:
 
     def find(self, path: Path, fragment: str) -> Where:
         """Where `fragment` stands inside the scalar at `path`; the scalar itself if it is not there as typed."""
-        line, column, last = self.spans[path]
+        line, column, last = self.spans.get(path, (0, 0, -1))
         if fragment:
             for n in range(line, min(last, len(self.lines) - 1) + 1):
                 at = self.lines[n].find(fragment, column if n == line else 0)
@@ -132,9 +133,11 @@ def _unsafe(character: str, where: Where) -> Finding:
     code = ord(character)
     name = unicodedata.name(character, "control character" if code < 0xA0 else "no character")
     return error(
-        "source/unsafe-character", f"the character `U+{code:04X}` ({name.lower()}) is invisible or changes how text shows",
-        where, hint="delete it, or type the word again",
-    )  # fmt: skip
+        "source/unsafe-character",
+        f"the character `U+{code:04X}` ({name.lower()}) is invisible or changes how text shows",
+        where,
+        hint="delete it, or type the word again",
+    )
 
 
 @dataclass(slots=True)
@@ -142,7 +145,7 @@ class _Frame:
     container: dict[str, Any] | list[Any]
     path: Path
     key: str | None = None
-    key_where: Where = Where()
+    key_where: Where = NOWHERE
     dead: bool = False
     """Below something already refused: walked over, not kept."""
 
@@ -191,7 +194,7 @@ class _Composer:
         if top and isinstance(top.container, dict) and top.key is None:
             self.say("key", "a key must be a plain word", where, "put quotes round text that starts with `{` or `[`")
             self.stack.append(_Frame(container, (), dead=True))
-            top.key, top.key_where = "", Where()  # its value is walked over too
+            top.key, top.key_where = "", NOWHERE  # its value is walked over too
             return True
         path = self.put(container, where)
         self.stack.append(_Frame(container, path or (), dead=path is None))

@@ -6,9 +6,10 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from docgen.findings import Finding, Where, error
-from docgen.model.protocol import Protocol, Shape, Site
+from docgen.findings import Finding, Where, error, has_errors
+from docgen.model.protocol import Protocol, Shape
 from docgen.model.read import Path, Read
+from docgen.model.site import Site
 from docgen.source.complaints import findings_of
 from docgen.source.door import NOTHING, Opened, open_text
 from docgen.source.words import inline
@@ -21,15 +22,16 @@ S = TypeVar("S", bound=Shape)
 
 def read_protocol(text: str | bytes, file: str) -> Read[Protocol]:
     """Read a protocol. `file` is only named in findings. Never raises; `value` is None after an error."""
-    return _read(Protocol, text, file)
+    return read(Protocol, text, file)
 
 
 def read_site(text: str | bytes, file: str) -> Read[Site]:
     """Read a site. `file` is only named in findings. Never raises; `value` is None after an error."""
-    return _read(Site, text, file)
+    return read(Site, text, file)
 
 
-def _read(shape: type[S], source: str | bytes, file: str) -> Read[S]:
+def read(shape: type[S], source: str | bytes, file: str) -> Read[S]:
+    """Read any YAML file whose shape is a `Shape`, through the same door: layouts, glossaries, word lists."""
     door = open_text(source, file)
     value = None
     if door.data is not NOTHING:
@@ -38,8 +40,8 @@ def _read(shape: type[S], source: str | bytes, file: str) -> Read[S]:
         try:
             value = shape.model_validate(data, context={"inline": inline}, by_alias=True, by_name=False)
         except ValidationError as problem:
-            door.findings += findings_of(problem, shape, door, skip)
-    if door.findings:
+            door.findings = _merged(door, findings_of(problem, shape, door, skip), skip)
+    if has_errors(door.findings):
         value = None
     text = source if isinstance(source, str) else source.decode("utf-8", "replace")
     return Read(value, _ordered(door), door.positions, text, file, door.keys)
@@ -60,6 +62,17 @@ def _without_nothing(data: Any, path: Path, skip: set[Path]) -> Any:
         skip.update((*path, n) for n, value in enumerate(data) if value is NOTHING)
         return ["" if v is NOTHING else _without_nothing(v, (*path, n), skip) for n, v in enumerate(data)]
     return data
+
+
+def _merged(door: Opened, more: list[Finding], skip: set[Path]) -> list[Finding]:
+    """All findings, but not "nothing is given" inside something that should not be a mapping at all (`{hand-rub}`)."""
+    wrong = {f.where for f in more if f.rule == "source/wrong-kind"}
+    inside = {
+        door.keys[path]
+        for path in skip
+        if path in door.keys and any(door.positions.get(path[:n]) in wrong for n in range(1, len(path)))
+    }
+    return [f for f in door.findings if not (f.rule == "source/empty-value" and f.where in inside)] + more
 
 
 def _ordered(door: Opened) -> tuple[Finding, ...]:

@@ -11,8 +11,8 @@ _INDENT = "line it up with the keys above it, with blanks only"
 
 def explain(problem: Any, lines: list[str]) -> tuple[str, str, int, int]:
     """Message, hint, line and column (from 0) for a `yaml.YAMLError`."""
-    mark = getattr(problem, "problem_mark", None) or getattr(problem, "context_mark", None)
-    start = getattr(problem, "context_mark", None) or mark
+    mark: Any = getattr(problem, "problem_mark", None) or getattr(problem, "context_mark", None)
+    start: Any = getattr(problem, "context_mark", None) or mark
     said = str(getattr(problem, "problem", None) or getattr(problem, "reason", None) or "it cannot be read")
     context = str(getattr(problem, "context", None) or "")
     if mark is None:
@@ -23,7 +23,7 @@ def explain(problem: Any, lines: list[str]) -> tuple[str, str, int, int]:
 
     if "mapping values are not allowed" in said:
         before = row[:column].strip(" -")
-        if ":" in before or line == start.line and before.count(" ") > 3:
+        if ":" in before or (line == start.line and before.count(" ") > 3):
             return "a second `: ` in a text without quotes", _QUOTE, line, column
         return "a `:` stands where no key can be: an indentation is off, or a text runs on", _INDENT, line, column
     if "cannot start any token" in said:
@@ -46,7 +46,8 @@ def explain(problem: Any, lines: list[str]) -> tuple[str, str, int, int]:
     if "did not find expected key" in said or "expected '-'" in said:
         return _after_value(row, line, column, lines)
     if "could not find expected ':'" in said:
-        return "a key without `: ` after it", "write `key: value`, or quote a text that runs on", start.line, start.column
+        hint = "write `key: value`, or quote a text that runs on"
+        return "a key without `: ` after it", hint, start.line, start.column
     if "expected <document start>" in said:
         return "text stands after the end of the document", "delete what follows `...`", line, column
     return f"this is not YAML: {_tidy(said)}", "look at this line and the one above", line, column

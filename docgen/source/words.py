@@ -68,7 +68,8 @@ def _brace(src: str, pos: int) -> Flaw:
         return Flaw("a `{` is not closed", "write `{{` for a brace, or `{name}` for a placeholder", src[pos : pos + 8])
     name = re.sub(r"[^a-z0-9]+", "-", inside.lower()).strip("-")
     hint = f"write `{{{name}}}`" if name else "put a name between the braces"
-    return Flaw(f"`{{{inside}}}` is no placeholder: its name is lower-case words joined by hyphens", hint, f"{{{inside}}}")
+    message = f"`{{{inside}}}` is no placeholder: its name is lower-case words joined by hyphens"
+    return Flaw(message, hint, f"{{{inside}}}")
 
 
 def _strays(state: StateInline) -> None:
@@ -113,7 +114,7 @@ def inline(text: str) -> Words:
 def _digits(source: str) -> list[Flaw]:
     """`2*3`: a star or underscore with a digit on its outer side."""
     bare = re.sub(r"\\.", "  ", source)
-    found = [m for m in re.finditer(r"\w*\d\s?\*+\s?\d\w*", bare)]
+    found = list(re.finditer(r"\w*\d\s?\*+\s?\d\w*", bare))
     hint = "write `×` for a multiplication sign, or `\\*` for a star"
     return [Flaw(f"the `*` in `{m[0]}` would be read as emphasis and vanish", hint, m[0]) for m in found]
 
