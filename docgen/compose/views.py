@@ -15,7 +15,7 @@ from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
 from docgen.model.moment import Analysis
 from docgen.model.text import Run, Runs, Words, fill
 
-LATE = ("sheet", "sheets", "distance", "section")
+LATE = ("sheet", "sheets", "distance", "section", "card", "cards")
 """Slots that only placing can fill."""
 
 Translate = Callable[[str], Words]
@@ -133,6 +133,8 @@ class EditionView:
     sheets: Handle
     distance: Handle
     section: Handle
+    card: Handle
+    cards: Handle
 
 
 class Views:
