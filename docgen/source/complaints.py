@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
@@ -14,27 +12,7 @@ from docgen.findings import Finding, error
 from docgen.model.protocol import Shape
 from docgen.model.read import Path
 from docgen.source.door import Opened
-
-
-def close(word: str, known: Iterable[str]) -> str:
-    """The known word most like `word`, or empty."""
-    options = [k for k in known if k]
-    lower = {k.lower(): k for k in options}
-    if word.lower() in lower:
-        return lower[word.lower()]
-    found = difflib.get_close_matches(word.lower(), lower, n=1, cutoff=0.6)
-    return lower[found[0]] if found else ""
-
-
-def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
-    """A hint for a misspelt word: the likely one, else the ones there are, else `otherwise`."""
-    known = list(known)
-    near = close(word, known)
-    if near:
-        return f"did you mean `{near}`?"
-    if known and len(known) <= 12:
-        return "use " + " or ".join([", ".join(f"`{k}`" for k in known[:-1]), f"`{known[-1]}`"]).removeprefix(" or ")
-    return otherwise
+from docgen.source.suggest import did_you_mean
 
 
 def findings_of(problem: ValidationError, shape: type[Shape], door: Opened, skip: set[Path]) -> list[Finding]:
@@ -66,7 +44,7 @@ def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Op
         owner = _shape_at(shape, parent)
         keys = _keys(owner) if owner else []
         message = f"`{name}` is not a key of {_called(shape, parent)}"
-        hint = did_you_mean(name, keys, "the keys are " + ", ".join(f"`{k}`" for k in keys))
+        hint = did_you_mean(name, keys, f"the keys here are {', '.join(f'`{k}`' for k in keys)}")
         return [error("source/unknown-key", message, door.keys[loc], hint=hint)]
     if here is None:
         here = door.positions.get(loc) or door.positions.get(parent) or door.positions[()]
