@@ -53,6 +53,8 @@ def words(shape: Shape, path: Path = ()) -> Iterator[tuple[Path, Words]]:
 
 
 def _words(value: Any, path: Path) -> Iterator[tuple[Path, Words]]:
+    if value is None or isinstance(value, str):
+        return
     if isinstance(value, Words):
         yield path, value
     elif isinstance(value, Shape):

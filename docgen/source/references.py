@@ -40,9 +40,9 @@ KINDS: Mapping[str, tuple[str, ...]] = {
     "put-on": ("garment",),
     "on": ("surface", "seat", "tool", "other"),
     "clean": ("surface", "seat", "tool", "other"),
-    "apply": ("agent",),
+    "apply": ("agent", "tool", "other"),
 }
-NEEDS: Mapping[str, str] = {"move": "to", "hand-over": "to", "apply": "on"}
+NEEDS: Mapping[str, str] = {"move": "to", "hand-over": "to"}
 
 
 def check_references(
@@ -137,11 +137,11 @@ class _Check:
 
     def conditions(self) -> None:
         p = self.protocol
-        for name, option in p.options.items():
-            if option.default and option.default not in option.choices:
+        for name, defined in p.options.items():
+            if defined.default and defined.default not in defined.choices:
                 where = self.read.at("options", name, "default")
-                message = f"option `{name}` has no choice `{option.default}`"
-                self.say("unknown-choice", message, where, did_you_mean(option.default, option.choices))
+                message = f"option `{name}` has no choice `{defined.default}`"
+                self.say("unknown-choice", message, where, did_you_mean(defined.default, defined.choices))
         places: list[tuple[Path, Mapping[str, Sequence[str]] | None, str]] = [
             *((("items", name), item.when, "") for name, item in p.items.items()),
             *((("cautions", name), caution.when, "") for name, caution in p.cautions.items()),
@@ -199,13 +199,13 @@ class _Check:
                     self.say("unknown-item", f"`{kind}` is no kind of item", where, hint)
         for name, supply in p.supplies.items():
             self.listed("place", supply.at, ("supplies", name, "at"))
-        used = set(self.used["item"])
         for name, item in p.items.items():
-            self.listed("item", item.covers, ("items", name, "covers"))
+            for n, covered in enumerate(item.covers or ()):
+                if self.name("item", covered, ("items", name, "covers", n)) and not p.items[covered].kept:
+                    self.used["item"].discard(covered)  # lying under something is a use only of what stays on
             if name in (item.covers or ()):
                 where = self.read.at("items", name, "covers")
                 self.say("covers-itself", f"`{name}` covers itself", where, "name only what lies under it")
-        self.used["item"] = used  # lying under something is no use of it
         for n, phase in enumerate(p.phases):
             if phase.place:
                 self.name("place", phase.place, ("phases", n, "place"))
@@ -216,9 +216,7 @@ class _Check:
         step, path = part.step, part.path
         option = never(part.condition)
         if option:
-            message = (
-                f"step `{step.id}` can never be reached: its `when` and that of its branch contradict in `{option}`"
-            )
+            message = f"step `{step.id}` is never reached: its `when` and its branch's contradict in `{option}`"
             self.say("when-never-holds", message, self.read.key(*path, "when"), "change one of the two", step.id)
             return
         self.name("role", step.actor, (*path, "actor"), step.id)
@@ -292,9 +290,7 @@ class _Check:
         option = next((never(both(part.condition, c)) for c in conditions), "")
         named = one_of(act.targets)
         if len(conditions) == 1 and option:
-            message = (
-                f"this step acts on {named}, which is never there: its `when` contradicts this step's in `{option}`"
-            )
+            message = f"{named} is never there in this step: its `when` contradicts the step's in `{option}`"
             self.say("when-never-holds", message, self.read.at(*path, verb), "change one of the two", step)
             return
         gap = lacking(part.condition, conditions, self.universe)
@@ -308,13 +304,8 @@ class _Check:
         kind = self.protocol.supplies[name].kind
         if kinds and kind not in kinds:
             message = f"`{use}` takes a {' or '.join(kinds)}, and `{name}` is of kind `{kind}`"
-            self.say(
-                "wrong-kind",
-                message,
-                self.read.at(*path),
-                f"name another supply, or correct the kind of `{name}`",
-                step,
-            )
+            hint = f"name another supply, or correct the kind of `{name}`"
+            self.say("wrong-kind", message, self.read.at(*path), hint, step)
 
     # --- branches, slots, what is never used ----------------------------------------------------------------
 
