@@ -18,8 +18,8 @@ from docgen.model.block import Composition
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 
-PARTS = ("main", "head", "stamp", "band", "end")
-"""`main` flows; `head`, `stamp` and `band` repeat on every sheet; `end` closes the last one."""
+PARTS = ("main", "head", "stamp", "band", "columns", "end")
+"""`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last one."""
 
 
 def _iso(day: datetime.date) -> str:

@@ -50,6 +50,9 @@ def place(
     look = Look(layout, house, faces, edition.language, is_rtl(edition.language), pictures)
     far = distance or layout.distance
     document, findings = _on(composition, edition, look, paper(name, layout.sheets[name]), far)
+    if look.missing:
+        missing = {m.character: m for m in look.missing}
+        return None, tuple(m.finding(artifact=layout.artifact, language=edition.language) for m in missing.values())
     if document is None:
         would = [
             other

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from docgen.model.sheet import BLACK, Bookmark, Colour, Field, Ink, Path, Shape, Tag
+from docgen.model.sheet import BLACK, Bookmark, Colour, Field, Ink, Line, Path, Shape, Tag
 from docgen.typeset.shaping import Shaped
 
 
@@ -181,11 +181,9 @@ class Wording:
     decoration: bool = False
     """Repeated matter (stamp, running head) that assistive technology skips."""
 
-    def _lines(self, width: float, s: float):
+    def _lines(self, width: float, s: float) -> tuple[Line, ...]:
         size = real(self.size, s)
-        if self.single:
-            return self.text.wrap(1e6, size)
-        return self.text.wrap(width, size)
+        return (self.text.line(),) if self.single else self.text.wrap(width, size)
 
     def height(self, width: float, s: float) -> float:
         """See `Box`."""
@@ -193,7 +191,8 @@ class Wording:
         if (self.text.width(size) if self.single else self.text.widest_word(size)) > width + 0.01:
             return math.inf
         # capitals touch the top; descenders of the last line stay inside
-        return (len(self._lines(width, s)) - 1) * size * self.leading + size * (self.cap + 0.24)
+        lines = 1 if self.single else self.text.count(width, size)
+        return (lines - 1) * size * self.leading + size * (self.cap + 0.24)
 
     def paint(self, on: Painter, x: float, y: float, width: float, s: float) -> None:
         """See `Box`."""
@@ -222,7 +221,7 @@ class Wording:
         size = real(self.size, s)
         widest = self.text.width(size) if self.single else self.text.widest_word(size)
         if widest > width + 0.01:
-            yield Misfit(self.text.text, widest, width)
+            yield Misfit(self.text.text if self.single else self.text.longest_word, widest, width)
 
 
 @dataclass(frozen=True, slots=True)

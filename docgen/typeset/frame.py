@@ -54,6 +54,8 @@ class Frame:
     edition: Edition
     look: Look
     paper: Paper
+    below: Box | None = None
+    """What stands under every head: a checklist's column titles."""
 
     def _late(self, sheet: int, sheets: int, section: str) -> Look:
         return self.look.with_late(
@@ -78,6 +80,8 @@ class Frame:
             rows.append(
                 look.wording(block.pieces, name, role="H1" if block.level == 1 else "P", decoration=not first)
             )
+        if self.below is not None:
+            rows.append(self.below)
         return Stack(tuple(rows), 0.25)
 
     def foot(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:

@@ -10,7 +10,7 @@ from docgen.model.layout import House, Layout, Style
 from docgen.model.sheet import BLACK, WHITE, Colour, Shape
 from docgen.model.text import Run, Runs, fill
 from docgen.typeset.boxes import Pt, Wording
-from docgen.typeset.faces import Faces
+from docgen.typeset.faces import Faces, MissingGlyph
 from docgen.typeset.shaping import shape
 
 
@@ -43,7 +43,13 @@ class Look:
     """Step id → its figure."""
     late: Mapping[str, str] = field(default_factory=dict)
     """Late slots → words: `sheet`, `sheets`, `distance`, `section`."""
-    tabular: bool = True
+    missing: list[MissingGlyph] = field(default_factory=list)
+    """Collects characters that no face can draw, while boxes are made; a sheet with any is refused."""
+
+    @property
+    def x_height(self) -> float:
+        """Height of lower-case letters in em thousandths, from which reading distances are computed."""
+        return self.faces.primary("Latn", self.language).x_height
 
     def with_late(self, **words: str) -> Look:
         """The same look with more late slots known."""
@@ -68,7 +74,8 @@ class Look:
         style = self.style(name)
         runs = self.runs(pieces)
         paint = ink or (colour(style.colour) if style.colour else self.colour("ink"))
-        shaped = shape(runs, self.faces, language=self.language, bold=style.weight == "bold", rtl=self.rtl)
+        shaped = shape(runs, self.faces, language=self.language, bold=style.weight == "bold", rtl=self.rtl or None)
+        self.missing.extend(shaped.missing)
         return Wording(shaped, self.size(name), paint, style.leading, rtl=self.rtl, **more)
 
     def runs(self, pieces: tuple[Piece, ...] | Runs) -> Runs:

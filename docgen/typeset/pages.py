@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from docgen.findings import Finding, error
-from docgen.model.block import Composition
+from docgen.model.block import Composition, Table
 from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
-from docgen.typeset.boxes import Painter
+from docgen.typeset.boxes import Box, Nothing, Painter, Row
 from docgen.typeset.fitting import greatest
 from docgen.typeset.flow import Placed, Unit, fill, overfull
 from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
@@ -30,7 +30,7 @@ def place(
     """Place on as many pages as needed, or on one (`single`) at the greatest size that fits."""
     plan = PLANS[composition.artifact]
     matter = units(composition, look, plan) + units(composition, look, plan, "end")
-    frame = Frame(composition, edition, look, paper)
+    frame = Frame(composition, edition, look, paper, _columns(composition, look, plan))
     least, most = paper.spec.base or look.layout.base
     size: float | None = least
     if single:
@@ -50,6 +50,19 @@ def place(
     if problems or size is None:
         return None, tuple(problems)
     return _paint(pages, frame, size, edition), ()
+
+
+def _columns(composition: Composition, look: Look, plan: Plan) -> Box | None:
+    """Titles over the columns of answer boxes, as wide as those of `parts.step_box`."""
+    tables = [b for b in composition.part("columns") if isinstance(b, Table)]
+    if not tables:
+        return None
+    *choices, comment = tables[0].header
+    titles = [look.wording(c.pieces, "column", align="center", decoration=True) for c in choices]
+    last = look.wording(comment.pieces, "column", decoration=True)
+    cells: list[tuple[Box, float]] = [(Nothing(), plan.number), (Nothing(), 0.0)]
+    cells += [(t, plan.choices) for t in titles]
+    return Row((*cells, (last, plan.comment)), 0.3)
 
 
 def _pages(matter: list[Unit], frame: Frame, s: float) -> list[list[Placed]]:

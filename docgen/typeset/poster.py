@@ -26,7 +26,7 @@ GAP, LEAD_GAP, HEAD_GAP = 0.62, 1.0, 0.75
 
 def distance_of(size: float, look: Look) -> float:
     """Metres from which text of `size` points is readable, rounded down to 0.05 m."""
-    x_height = look.faces.x_height(look.language) * size / 1000 / MM
+    x_height = look.x_height * size / 1000 / MM
     return math.floor(x_height * RATIO / 1000 * 20 + 1e-6) / 20
 
 
