@@ -53,12 +53,13 @@ class Texts:
             elif not self.show_open:
                 self.missing.setdefault(slot, key)
         runs = fill(words.runs, {slot: text.runs for slot, text in self.values.items() if slot in words.slots})
-        shown = tuple(
-            Run(f"‹{run.slot.replace('-', ' ')}›", run.strong, run.emphasis, isolate=True) if run.slot else run
-            for run in runs
-        )
-        return Text(key, words.source, shown, words.runs)
+        return Text(key, words.source, tuple(_shown(run) for run in runs), words.runs)
 
     def many(self, key: str, lines: Iterable[Words] | None) -> tuple[Text, ...]:
         """Texts numbered from 1: `key.1`, `key.2`, …"""
         return tuple(self.text(f"{key}.{n}", words) for n, words in enumerate(lines or (), 1))
+
+
+def _shown(run: Run) -> Run:
+    """A slot that nothing fills, as people see it in a general edition."""
+    return Run(f"‹{run.slot.replace('-', ' ')}›", run.strong, run.emphasis, isolate=True) if run.slot else run
