@@ -17,8 +17,9 @@ def parts(text: str, language: str = "en") -> list[str]:
 @pytest.mark.parametrize(
     "text",
     [
-        "20 mL", "25 °C", "3–5", "3 – 5", "A-12/B", "1/2-inch", "≥ 25 %", "(≥ 70 %)", "- 20 °C", "+1 555 0100", "N95-mask",
-        "IPC-014", "COVID-19", "2×4", "20\u00a0mL", "20\u202fmL", "self\u2060-made", "10:30", "v2.1", "e-mail", "4,0/5,0",
+        "20 mL", "25 °C", "3–5", "3 – 5", "A-12/B", "1/2-inch", "≥ 25 %", "(≥ 70 %)", "- 20 °C", "+1 555 0100",
+        "N95-mask", "IPC-014", "COVID-19", "2×4", "20\u00a0mL", "20\u202fmL", "self\u2060-made", "10:30", "v2.1",
+        "e-mail", "4,0/5,0",
     ],
 )  # fmt: skip
 def test_measures_ranges_and_codes_stay_whole(text):
