@@ -14,6 +14,7 @@ from typing import Any
 
 from docgen.findings import Finding, Where, error
 from docgen.model.sheet import Cluster, Word
+from docgen.typeset.scripts import script_of_language, writing
 
 Source = Callable[[], "bytes | tuple[bytes, int]"]
 """Fetches a font's bytes when it is first needed; with a face index for a collection."""
@@ -28,13 +29,12 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "Jpan": ("NotoSansJP", "NotoSansCJKjp"),
     "Kore": ("NotoSansKR", "NotoSansCJKkr"),
 }
-"""First choices for a script (ISO 15924); every other script starts with Noto Sans."""
+"""First choices for a script (ISO 15924); every other script starts with those of the language, then Noto Sans."""
 
 DEFAULT = ("NotoSans",)
 TABULAR = ("tnum",)
 """OpenType feature for figures of one width, for step numbers that stand under one another."""
 
-_EAST_ASIAN = frozenset({"Hani", "Hira", "Kana", "Hrkt", "Bopo", "Hang"})
 _STAND_INS = {"\u00a0": " ", "\u202f": " ", "\u2011": "\u2010", **{chr(c): " " for c in range(0x2000, 0x200B)}}
 """Characters that HarfBuzz draws with another one's glyph when the font lacks their own."""
 
@@ -199,8 +199,9 @@ class Faces:
         """Families to ask for a script in a language, best first; only those at hand."""
         key = (script, language)
         if key not in self._orders:
-            first = FAMILIES.get(writing(script, language), DEFAULT)
-            wanted: Iterable[str] = dict.fromkeys((*first, *DEFAULT, *self.families))
+            first = FAMILIES.get(writing(script, language), ())
+            own = FAMILIES.get(writing(script_of_language(language), language), ())  # its Latin letters match its own
+            wanted: Iterable[str] = dict.fromkeys((*first, *own, *DEFAULT, *self.families))
             self._orders[key] = tuple(f for f in wanted if f in self.families)
         return self._orders[key]
 
@@ -222,17 +223,3 @@ class Faces:
 
 def _named(family: str, bold: bool) -> str:
     return f"{family}-{'Bold' if bold else 'Regular'}"
-
-
-def writing(script: str, language: str) -> str:
-    """The script code that picks a font: Han characters look different in Chinese, Japanese and Korean."""
-    if script not in _EAST_ASIAN:
-        return script
-    subtags = language.split("-")
-    if subtags[0] in ("ja", "ko"):
-        return "Jpan" if subtags[0] == "ja" else "Kore"
-    if script == "Hang":
-        return "Kore"
-    if script != "Hani":
-        return "Jpan"
-    return "Hant" if {"Hant", "TW", "HK", "MO"} & set(subtags) else "Hans"

@@ -12,34 +12,12 @@ from functools import lru_cache
 
 from docgen.typeset.bidi import CLOSING
 from docgen.typeset.faces import Face, Faces, MissingGlyph
+from docgen.typeset.scripts import script_of_language
 
 _LATIN = re.compile(r"[\x00-\u024f\u1e00-\u1eff\u2000-\u206f\u20a0-\u20bf\u2100-\u214f\u2190-\u22ff\u2460-\u27bf]*")
-_SCRIPTS = {
-    "ar": "Arab", "fa": "Arab", "ur": "Arab", "ps": "Arab", "sd": "Arab", "ug": "Arab", "ckb": "Arab",
-    "he": "Hebr", "yi": "Hebr", "dv": "Thaa", "hi": "Deva", "mr": "Deva", "ne": "Deva", "th": "Thai", "km": "Khmr",
-    "lo": "Laoo", "my": "Mymr", "bn": "Beng", "ta": "Taml", "te": "Telu", "gu": "Gujr", "pa": "Guru", "kn": "Knda",
-    "ml": "Mlym", "si": "Sinh", "am": "Ethi", "ti": "Ethi", "ru": "Cyrl", "uk": "Cyrl", "bg": "Cyrl", "el": "Grek",
-    "hy": "Armn", "ka": "Geor", "zh": "Hani", "ja": "Hani", "ko": "Hang",
-}  # fmt: skip
-"""The script a language is usually written in (CLDR likely subtags); every other language: Latin."""
-
-_RTL = frozenset({"Arab", "Hebr", "Thaa", "Syrc", "Nkoo", "Adlm", "Rohg"})
+_WORDS = re.compile(r" +|[^ ]+")
 _HIDDEN = re.compile("[\u00ad\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]")
 """Characters that steer layout and leave no ink; joiners stay, since shaping needs them."""
-
-
-def script_of_language(language: str) -> str:
-    """The script (ISO 15924) of a BCP 47 tag: as stated, or the usual one."""
-    subtags = language.split("-")
-    stated = next((s for s in subtags[1:] if len(s) == 4 and s.isalpha()), "")
-    if stated:
-        return {"Hans": "Hani", "Hant": "Hani", "Jpan": "Hani", "Kore": "Hang"}.get(stated.title(), stated.title())
-    return _SCRIPTS.get(subtags[0].lower(), "Latn")
-
-
-def written_rightward(language: str) -> bool:
-    """Whether a language is written from right to left."""
-    return script_of_language(language) in _RTL
 
 
 def visible(text: str) -> str:
@@ -104,13 +82,26 @@ def _extends(character: str) -> bool:
 def faces_of(
     text: str, own: list[str], language: str, bold: list[bool], faces: Faces
 ) -> tuple[list[Face], tuple[MissingGlyph, ...]]:
-    """The face of every character, chosen for whole graphemes, and what no face can draw."""
+    """The face of every character, and what no face can draw.
+
+    The letters of a word are of one face where one has them all; other characters are looked for one by one.
+    """
     chosen: list[Face] = []
     missing: dict[MissingGlyph, None] = {}
-    for start, end in graphemes(text):
-        found = faces.find(visible(text[start:end]), own[start], language, bold[start])
-        if isinstance(found, MissingGlyph):
-            missing[found] = None
-            found = faces.primary(own[start], language, bold[start])
-        chosen += [found] * (end - start)
+    for word in _WORDS.finditer(text):
+        start, end = word.span()
+        letters = "".join(c for c in word[0] if c.isalpha())
+        same = len(set(own[start:end])) == 1 and len(set(bold[start:end])) == 1
+        face = faces.find(letters, own[start], language, bold[start]) if same and letters else None
+        for at, stop in graphemes(word[0]):
+            at, stop = start + at, start + stop
+            seen = visible(text[at:stop])
+            if isinstance(face, Face) and face.covers(seen):
+                found: Face | MissingGlyph = face
+            else:
+                found = faces.find(seen, own[at], language, bold[at])
+            if isinstance(found, MissingGlyph):
+                missing[found] = None
+                found = faces.primary(own[at], language, bold[at])
+            chosen += [found] * (stop - at)
     return chosen, tuple(missing)

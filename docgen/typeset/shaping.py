@@ -7,7 +7,6 @@ squeezed: a word wider than its column is told by `widest_word`.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,12 +16,12 @@ from docgen.model.text import Runs
 from docgen.typeset import bidi, itemising
 from docgen.typeset.breaking import breaks
 from docgen.typeset.faces import Face, Faces, MissingGlyph
+from docgen.typeset.scripts import written_rightward
 
 _TOLERANCE = 0.01
 """Em thousandths by which a line may be wider than its column: less than a rounding error on paper."""
 _WHOLE = 24
 """An isolate with a digit is never broken up to this length in characters; longer ones are texts, not measures."""
-_EDGES = re.compile(r" +|[^ ]+")
 _SPACES = " \n\u2028\u2029"
 
 
@@ -219,7 +218,7 @@ def _shape(runs: Runs, faces: Faces, language: str, bold: bool, rtl: bool | None
         ends = tuple(e for e in ends if not any(start < e < end for start, end in whole))
     find = _latin if itemising.simple(text) else _any
     keys, missing = find(text, heavy, isolates, language, faces)
-    if rtl is None and itemising.written_rightward(language):
+    if rtl is None and written_rightward(language):
         rtl = bidi.rightward(text)
     base, levels = _levels(text, isolates, rtl) if rtl or bidi.needed(text) else (0, None)
     pieces, units = _cut(text, ends, keys, levels, language, features)
