@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from docgen.model.scalar import (
+    WHOLE,
     Code,
     Count,
     Day,
@@ -20,6 +21,7 @@ from docgen.model.scalar import (
     Name,
     Names,
     OneOrMany,
+    Reason,
     Seconds,
     Version,
     Words,
@@ -293,7 +295,7 @@ class Phase(Shape):
 class Basis(Shape):
     """A published source this protocol rests on."""
 
-    source: Annotated[Line, Field(min_length=3)] = Field(description="Author, title, year.")
+    source: Line = Field(description="Author, title, year.")
     part: Line | None = Field(None, description="Chapter, table or page.")
     note: Line | None = Field(None, description="What was taken from it.")
 
@@ -310,7 +312,7 @@ class Silence(Shape):
     """A wording rule switched off for this protocol, with the reason."""
 
     rule: Line = Field(description="The rule's name as findings print it: `wording/vague`.")
-    reason: Annotated[Line, Field(min_length=10)] = Field(description="Why it does not apply here.")
+    reason: Reason = Field(description="Why it does not apply here.")
 
 
 class Abbreviation(Shape):
@@ -345,7 +347,7 @@ class Protocol(Shape):
     )
     invented: Flag = Field(False, description="An example: setting and people are invented.")
     pairs_with: Name | None = Field(None, description="The protocol that puts on what this one takes off, or back.")
-    minutes: Annotated[Count, Field(ge=1, le=180)] | None = Field(None, description="Stated time for the whole.")
+    minutes: Annotated[int, Field(ge=1, le=180), WHOLE] | None = Field(None, description="Stated time for the whole.")
     basis: tuple[Basis, ...] = Field(min_length=1, description="The published sources it rests on.")
     abbreviations: tuple[Abbreviation, ...] = Field((), description="Short forms used, and what they stand for.")
     changes: Lines | None = Field(None, description="What changes with this version, for the notice.")

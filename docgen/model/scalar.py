@@ -68,6 +68,12 @@ def _line(value: str) -> str:
     return line
 
 
+def _reason(value: str) -> str:
+    if len(value) < 10:
+        raise trouble("too-short", "`{given}` explains nothing to a reader", "write a sentence", given=value)
+    return value
+
+
 def _name(value: str) -> str:
     if len(value) > 64 or not re.fullmatch(NAME, value):
         raise PydanticCustomError("name", "a name was expected")
@@ -100,18 +106,18 @@ def _typed(pattern: str, make: Callable[[str], Any], kind: str, message: str, hi
 
 Line = Annotated[str, AfterValidator(_line), WithJsonSchema(TEXT)]
 """One line of text without any markup."""
+Reason = Annotated[str, AfterValidator(_line), AfterValidator(_reason), WithJsonSchema({**TEXT, "minLength": 10})]
+"""A line long enough to explain something."""
 Name = Annotated[str, AfterValidator(_name), WithJsonSchema({"type": "string", "pattern": NAME, "maxLength": 64})]
 """Lower-case words joined by hyphens, beginning with a letter: `outer-gloves`."""
 Language = Annotated[str, AfterValidator(_language), WithJsonSchema({"type": "string", "pattern": LANGUAGE})]
 """A language tag as in BCP 47: language, script, region."""
-Count = Annotated[
-    int, _typed(r"\d{1,9}", int, "number", "`{given}` is not a whole number", "write digits only: `20`")
-]  # fmt: skip
+WHOLE = _typed(r"\d{1,9}", int, "number", "`{given}` is not a whole number", "write digits only: `20`")
+"""Reads the text of an `int`. Limits stand before it: `Annotated[int, Field(ge=1), WHOLE]`."""
+DECIMAL = _typed(r"\d{1,4}(\.\d{1,4})?", float, "number", "`{given}` is not a number", "write digits: `1.5`")
+"""Reads the text of a `float`."""
+Count = Annotated[int, Field(ge=0), WHOLE]
 """A whole number from 0."""
-Metres = Annotated[
-    float,
-    _typed(r"\d{1,4}(\.\d{1,4})?", float, "number", "`{given}` is not a number", "write digits with a point: `1.5`"),
-]
 Flag = Annotated[
     bool,
     _typed(
@@ -180,7 +186,7 @@ class _Range:
         return {"anyOf": [second, pair], "description": "Seconds: one number, or [least, most]."}
 
 
-_Second = Annotated[Count, Field(ge=1, le=7200)]
+_Second = Annotated[int, Field(ge=1, le=7200), WHOLE]
 Seconds = Annotated[tuple[_Second, _Second], AfterValidator(_ordered), _Range()]
 """Least and most whole seconds, 1 to 7200."""
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from docgen.model.protocol import Shape
-from docgen.model.scalar import Count, Day, Flag, Languages, Line, Metres, Name, Names, Words
+from docgen.model.scalar import DECIMAL, WHOLE, Count, Day, Flag, Languages, Line, Name, Names, Reason, Words
 
 Artifact = Literal["poster", "cards", "script", "checklist", "notice"]
 
@@ -16,7 +16,7 @@ class SiteSupply(Shape):
     """What a site knows of a supply."""
 
     product: Words | None = Field(None, description="The product's name, as staff know it.")
-    contact_seconds: Annotated[Count, Field(ge=1, le=7200)] | None = Field(
+    contact_seconds: Annotated[int, Field(ge=1, le=7200), WHOLE] | None = Field(
         None, description="Seconds a surface must stay visibly wet, from the product's label."
     )
 
@@ -27,7 +27,7 @@ class Waiver(Shape):
     rule: Line = Field(description="The rule's name as findings print it: `sequence/…`.")
     steps: Names | None = Field(None, description="The steps it is set aside for; all if left out.")
     protocol: Name = Field(description="The protocol it is set aside for.")
-    reason: Annotated[Line, Field(min_length=10)] = Field(description="Why; printed in the approval record.")
+    reason: Reason = Field(description="Why; printed in the approval record.")
     by: Line = Field(description="Who decided it.")
     on: Day = Field(description="The day it was decided, year-month-day.")
     review: Day = Field(description="The day it ends unless renewed, year-month-day.")
@@ -37,7 +37,7 @@ class SheetChoice(Shape):
     """Which sheet an artifact is printed on, and from how far it must be readable."""
 
     sheet: Line | None = Field(None, description="`A2`, `18x24in`, `ID-1`, `Letter`, …")
-    distance: Annotated[Metres, Field(gt=0, le=10)] | None = Field(None, description="Metres.")
+    distance: Annotated[float, Field(gt=0, le=10), DECIMAL] | None = Field(None, description="Metres.")
 
 
 class UseOf(Shape):
@@ -56,7 +56,7 @@ class Posting(Shape):
     artifact: Artifact = Field(description="What hangs there.")
     sheet: Line | None = Field(None, description="The sheet size; the site's own if left out.")
     languages: Languages = Field(("en",), description="One copy for each.")
-    quantity: Annotated[Count, Field(ge=1, le=10000)] = Field(1, description="Copies for each language.")
+    quantity: Annotated[int, Field(ge=1, le=10000), WHOLE] = Field(1, description="Copies for each language.")
     laminated: Flag = Field(False, description="Is it laminated?")
     walk: Count = Field(0, description="Place in the walking order.")
 
@@ -74,7 +74,9 @@ class Site(Shape):
     places: dict[Name, Words] = Field(default_factory=dict, description="What rooms are called here.")
     supplies: dict[Name, SiteSupply] = Field(default_factory=dict, description="Products and contact times here.")
     sheets: dict[Artifact, SheetChoice] = Field(default_factory=dict, description="Sheet and distance by artifact.")
-    speech_rate: Annotated[Count, Field(ge=40, le=250)] | None = Field(None, description="Words a minute, read aloud.")
+    speech_rate: Annotated[int, Field(ge=40, le=250), WHOLE] | None = Field(
+        None, description="Words a minute, aloud."
+    )
     address: Line | None = Field(None, description="The site's own address for the code on sheets; none by default.")
     postings: tuple[Posting, ...] = Field((), description="Where printed copies hang or are carried.")
     waivers: tuple[Waiver, ...] = Field((), description="Safety rules set aside here.")
