@@ -19,6 +19,8 @@ class Vague:
     """Words later in the same sentence that answer the question."""
     instructions: bool = False
     """Only looked for where somebody is told what to do, not in hazards or end states."""
+    before_number: bool = False
+    """Only looked for before a number: `about 20 seconds`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ class WordList:
     verbs: frozenset[str] = frozenset()
     """First words of an instruction: `remove`, `take`, `rub`."""
     also_nouns: frozenset[str] = frozenset()
-    """Verbs that are nouns or adjectives too (`clean`, `hand`, `open`): taken for verbs only before a word of `openers`."""
+    """Verbs that are nouns or adjectives too (`clean`, `hand`): taken for verbs only before a word of `openers`."""
     openers: frozenset[str] = frozenset()
     """Words that follow a verb rather than a noun: `the`, `your`, `off`, `it`."""
     not_verbs: tuple[str, ...] = ()
@@ -44,8 +46,10 @@ class WordList:
     """Verbs that change what is worn, clean or where, so that they are steps: `remove`, `sanitize`."""
     putting_away: frozenset[str] = frozenset()
     """Verbs that with a pronoun only finish the action before: `drop it`, `discard them`."""
+    preparing: frozenset[str] = frozenset()
+    """Verbs of posture, which only prepare the action after them: `stop and show …`."""
     asking: frozenset[str] = frozenset()
-    """Verbs after which `if` asks and sets no condition: `check if`, `tell … when`."""
+    """Words after which `if` asks and sets no condition: `check if`, `tell … when`, `even if`."""
     conditions: tuple[str, ...] = ()
     """`if`, `when`, `unless`."""
     subordinators: frozenset[str] = frozenset()
@@ -86,7 +90,9 @@ class WordList:
     persons: frozenset[str] = frozenset()
     """Pronouns that hide who is meant: `he`, `they`."""
     pronouns: frozenset[str] = frozenset()
-    """Pronouns for things: `it`, `them`."""
+    """Pronouns for one thing: `it`."""
+    plural_pronouns: frozenset[str] = frozenset()
+    """Pronouns for several: `them`."""
     empty_answers: frozenset[str] = frozenset()
     """Answers that say nothing about what was seen: `ok`, `done`, `checked`."""
     weak_consequences: tuple[str, ...] = ()
