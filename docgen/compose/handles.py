@@ -35,33 +35,40 @@ NOTHING = Handle("", False)
 
 
 class Ledger:
-    """All handles given out for one composition, in order."""
+    """All handles given out for one composition, in order. A handle stands for one piece, or for several in a row."""
 
     def __init__(self) -> None:
-        self._pieces: list[Piece] = []
+        self._said: list[tuple[Piece, ...]] = []
 
-    def __getitem__(self, index: int) -> Piece:
-        return self._pieces[index]
+    def __getitem__(self, index: int) -> tuple[Piece, ...]:
+        return self._said[index]
 
-    def __len__(self) -> int:
-        return len(self._pieces)
+    def behind(self, handle: str) -> tuple[Piece, ...]:
+        """The pieces a handle stands for; other words become a piece of the template's own."""
+        found = MARK.fullmatch(handle)
+        if found:
+            return self._said[int(found[1])]
+        return (Piece((Run(str(handle)),), Origin("word")),) if handle else ()
 
-    def give(self, runs: Runs, origin: Origin, key: str = "") -> Handle:
-        """A handle for some runs; an empty text gives a handle that is false and prints nothing."""
-        if not runs:
+    def give(self, *pieces: Piece) -> Handle:
+        """A handle for some pieces; for none it is false and prints nothing."""
+        if not pieces:
             return NOTHING
-        self._pieces.append(Piece(runs, origin, key))
-        return Handle(f"{OPEN}{len(self._pieces) - 1}{CLOSE}", True)
+        self._said.append(pieces)
+        return Handle(f"{OPEN}{len(self._said) - 1}{CLOSE}", True)
+
+    def runs(self, runs: Runs, origin: Origin, key: str = "") -> Handle:
+        """A handle for some runs of one origin."""
+        return self.give(Piece(runs, origin, key)) if runs else NOTHING
 
     def text(self, text: Text, origin: Origin) -> Handle:
         """A handle for a text of the edition."""
-        return self.give(text.runs, origin, text.key)
+        return self.runs(text.runs, origin, text.key)
 
     def plain(self, words: str, origin: Origin, isolate: bool = False) -> Handle:
         """A handle for words made by the program: numbers, dates, marks."""
-        return self.give((Run(words, isolate=isolate),) if words else (), origin)
+        return self.runs((Run(words, isolate=isolate),) if words else (), origin)
 
-    def thing(self, origin: Origin) -> Handle:
-        """A handle for something that is not words: a figure, a box, the square code."""
-        self._pieces.append(Piece((), origin))
-        return Handle(f"{OPEN}{len(self._pieces) - 1}{CLOSE}", True)
+    def thing(self, origin: Origin, label: Runs = ()) -> Handle:
+        """A handle for something that is not words: a figure, a box with its accessible name, the square code."""
+        return self.give(Piece(label, origin))

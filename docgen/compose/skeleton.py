@@ -117,11 +117,11 @@ class _Stream:
         out: list[Piece] = []
         for n, part in enumerate(MARK.split(content)):
             if n % 2:
-                piece = self._ledger[int(part)]
-                runs = tuple(
-                    Run(r.text, r.strong or strong, r.emphasis or emphasis, r.slot, r.isolate) for r in piece.runs
-                )
-                out.append(Piece(runs, piece.origin, piece.key))
+                for piece in self._ledger[int(part)]:
+                    runs = tuple(
+                        Run(r.text, r.strong or strong, r.emphasis or emphasis, r.slot, r.isolate) for r in piece.runs
+                    )
+                    out.append(Piece(runs, piece.origin, piece.key))
             elif part:
                 out.append(Piece((Run(part, strong, emphasis),), Origin("word")))
         return out

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from docgen.compose.handles import NOTHING, Handle, Ledger
-from docgen.model.block import Origin
+from docgen.model.block import Origin, Piece
 from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
 from docgen.model.moment import Analysis
-from docgen.model.text import Run, Runs, Words, fill
+from docgen.model.text import Run, Words
 
 LATE = ("sheet", "sheets", "distance", "section", "card", "cards")
 """Slots that only placing can fill."""
@@ -155,25 +155,24 @@ class Views:
     # --- template functions ---------------------------------------------------------------------------------
 
     def word(self, msgid: str, **values: Handle) -> Handle:
-        """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language."""
-        words = self._translate(msgid)
-        runs = fill(words.runs, {name: self._runs_of(value) for name, value in values.items()})
-        return self._ledger.give(runs, Origin("word", field=msgid), f"template.{msgid}")
+        """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language.
+
+        What fills a slot keeps its own origin, so a sentence around an authored text still speaks for that text.
+        """
+        origin = Origin("word", field=msgid)
+        pieces: list[Piece] = []
+        for run in self._translate(msgid).runs:
+            filling = self._ledger.behind(values[run.slot]) if run.slot in values else None
+            pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
+        return self._ledger.give(*pieces)
 
     def box(self, kind: str, name: str, label: Handle | str, step: StepView | None = None, value: str = "") -> Handle:
         """A box to fill in: `tick`, `choice`, `line` or `area`. `label` becomes its accessible name."""
         if kind not in ("tick", "choice", "line", "area"):
             raise ValueError(f"a box is `tick`, `choice`, `line` or `area`, not `{kind}`")
-        runs = self._runs_of(label) if isinstance(label, Handle) else self._translate(label).runs
+        runs = tuple(r for piece in self._ledger.behind(label) for r in piece.runs)
         field = f"{kind}:{value}" if value else kind
-        self._ledger.give(runs or (Run(name),), Origin("box", name, field, step=step.id if step else ""))
-        return Handle(f"\ue000{len(self._ledger) - 1}\ue001", True)
-
-    def _runs_of(self, value: Handle | str) -> Runs:
-        mark = str(value)
-        if mark.startswith("\ue000") and mark.endswith("\ue001"):
-            return self._ledger[int(mark[1:-1])].runs
-        return (Run(mark),) if mark else ()
+        return self._ledger.thing(Origin("box", name, field, step=step.id if step else ""), runs or (Run(name),))
 
     # --- the edition ----------------------------------------------------------------------------------------
 
@@ -186,7 +185,7 @@ class Views:
         made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)  # noqa: E731
         stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
         fingerprint = f"{e.fingerprint[:5]}-{e.fingerprint[5:]}"
-        late = {name: self._ledger.give((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE}
+        late = {name: self._ledger.runs((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE}
         return EditionView(
             code=stamp(e.code, "code"),
             title=self._ledger.text(e.title, about("title")),
@@ -290,7 +289,7 @@ class Views:
         return CautionView(
             caution.id,
             self._ledger.thing(Origin("symbol", caution.id, caution.signal, step, branch)),
-            self._ledger.give(word.runs, at(f"signal-{caution.signal}"), f"signal.{caution.signal}"),
+            self._ledger.runs(word.runs, at(f"signal-{caution.signal}"), f"signal.{caution.signal}"),
             self._ledger.text(caution.hazard, at("hazard")),
             self._ledger.text(caution.consequence, at("consequence")),
             self._ledger.text(caution.avoid, at("avoid")),

@@ -47,7 +47,9 @@ class SheetSpec(Shape):
 
     size: str | None = Field(None, description="A standard size; the sheet's own name if left out.")
     landscape: bool = False
-    columns: Annotated[int, Field(ge=1, le=8)] = 1
+    columns: tuple[Annotated[int, Field(ge=1, le=8)], Annotated[int, Field(ge=1, le=8)]] = Field(
+        (1, 1), description="Fewest and most columns; the number that allows the largest type is taken."
+    )
     margin: Annotated[float, Field(ge=3, le=80)] = 12
     gutter: Annotated[float, Field(ge=0, le=60)] = 8
     corner: float = Field(0, description="Corner radius.")

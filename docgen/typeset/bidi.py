@@ -1,12 +1,14 @@
 """Turn a paragraph into embedding levels, and the levels of a line into the order in which it is seen.
 
-The whole of UAX #9, revision 44 and later (https://www.unicode.org/reports/tr9/): explicit embeddings and overrides,
-isolates, and paired brackets. The names in comments (P2, X5a, W4, N0, L2 …) are the rules of that report.
+The whole of UAX #9 (https://www.unicode.org/reports/tr9/): explicit embeddings and overrides, isolates, and paired
+brackets; only rule L1, which needs to know where lines end, is left to whoever breaks them. Each character becomes one
+letter for its bidirectional class, so that the rules, named in comments as in the report, are substitutions in text.
 Characters that rule X9 removes get the level of the character before them: they are never drawn.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from unicodedata import bidirectional, normalize
 
@@ -23,23 +25,41 @@ _PAIRS = (
 """Opening and closing brackets in turn (BidiBrackets.txt of Unicode 15)."""
 CLOSING = dict(zip(_PAIRS[::2], _PAIRS[1::2], strict=True))
 """The closing bracket of every opening one."""
-_CLOSERS = frozenset(CLOSING.values())
+_BRACKET = re.compile("[" + re.escape(_PAIRS) + "]")
 
-_ISOLATES = frozenset({"LRI", "RLI", "FSI"})
-_REMOVED = frozenset({"LRE", "RLE", "LRO", "RLO", "PDF", "BN"})
-_NEUTRAL = frozenset({"B", "S", "WS", "ON", "LRI", "RLI", "FSI", "PDI"})
-_RIGHTWARD = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})
-_TRAILING = frozenset({"WS", "FSI", "LRI", "RLI", "PDI"}) | _REMOVED
+_LETTERS = {
+    "L": "L", "R": "R", "AL": "A", "EN": "E", "ES": "S", "ET": "T", "CS": "C", "AN": "N", "NSM": "M",
+    "ON": "O", "WS": "O", "S": "O", "B": "B", "BN": "b", "LRE": "l", "RLE": "r", "LRO": "x", "RLO": "y", "PDF": "p",
+    "LRI": "<", "RLI": ">", "FSI": "?", "PDI": "!", "": "L",
+}  # fmt: skip
+_REMOVED = frozenset("lrxypb")
+_INITIATORS = "<>?"
+_EXPLICIT = re.compile("[lrxypb<>?!B]")
+_RIGHT = re.compile(
+    "[\u0590-\u08ff\u200f\u202b\u202e\u2067\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]"
+)
+"""The blocks of right-to-left scripts, and the controls that start a stretch from right to left."""
+
+
+class _Classes(dict[int, str]):
+    """The letter of each character's class, looked up once a process."""
+
+    def __missing__(self, point: int) -> str:
+        letter = self[point] = _LETTERS[bidirectional(chr(point))]
+        return letter
+
+
+_CLASSES = _Classes()
 
 
 def needed(text: str) -> bool:
-    """Whether anything in the text could be seen in another order than it is stored, read from the left."""
-    return not text.isascii() and any(bidirectional(c) in _RIGHTWARD for c in text)
+    """Whether anything in the text might be seen in another order than it is stored, read from the left."""
+    return _RIGHT.search(text) is not None
 
 
 def rightward(text: str) -> bool:
     """Whether any letter of the text is written from right to left."""
-    return not text.isascii() and any(bidirectional(c) in ("R", "AL") for c in text)
+    return any(bidirectional(found[0]) in ("R", "AL") for found in _RIGHT.finditer(text))
 
 
 def levels(text: str, rtl: bool | None = None) -> tuple[int, list[int]]:
@@ -47,33 +67,23 @@ def levels(text: str, rtl: bool | None = None) -> tuple[int, list[int]]:
 
     `rtl` forces the paragraph's direction; None takes it from the first strong letter (P2, P3).
     """
-    classes = [bidirectional(c) or "L" for c in text]
-    partners = _isolates(classes)
-    base = _first_strong(classes, partners, 0, len(classes)) if rtl is None else int(rtl)
-    result = _explicit(classes, partners, base)
-    for sequence, start, end in _sequences(classes, result, partners, base):
-        _resolve(text, sequence, [classes[i] for i in sequence], result, "LR"[start & 1], "LR"[end & 1])
+    kinds = text.translate(_CLASSES)
+    if not _EXPLICIT.search(kinds):
+        base = _first_strong(kinds, {}, 0, len(kinds)) if rtl is None else int(rtl)
+        return base, [base + up for up in _resolve(text, kinds, base, "LR"[base], "LR"[base])]
+    partners = _isolates(kinds)
+    base = _first_strong(kinds, partners, 0, len(kinds)) if rtl is None else int(rtl)
+    result, types = _explicit(kinds, partners, base)
+    for sequence, start, end in _sequences(kinds, result, partners, base):
+        own = "".join([text[i] for i in sequence]), "".join([types[i] for i in sequence])
+        for i, up in zip(sequence, _resolve(*own, result[sequence[0]], "LR"[start & 1], "LR"[end & 1]), strict=True):
+            result[i] += up
     previous = base
-    for i, kind in enumerate(classes):
+    for i, kind in enumerate(kinds):
         if kind in _REMOVED:
             result[i] = previous
         previous = result[i]
     return base, result
-
-
-def reset(text: str, result: Sequence[int], base: int) -> list[int]:
-    """The levels of one line of text, with separators and the white space before them or at its end reset (L1)."""
-    line = list(result)
-    trailing = True
-    for i in range(len(line) - 1, -1, -1):
-        kind = bidirectional(text[i])
-        if kind in ("B", "S"):
-            trailing = True
-        elif kind not in _TRAILING:
-            trailing = False
-        if trailing:
-            line[i] = base
-    return line
 
 
 def order(result: Sequence[int]) -> list[int]:
@@ -93,14 +103,14 @@ def order(result: Sequence[int]) -> list[int]:
     return indices
 
 
-def _isolates(classes: list[str]) -> dict[int, int]:
+def _isolates(kinds: str) -> dict[int, int]:
     """Each isolate initiator with its PDI, and the other way round (BD9)."""
     partners: dict[int, int] = {}
     open_: list[int] = []
-    for i, kind in enumerate(classes):
-        if kind in _ISOLATES:
+    for i, kind in enumerate(kinds):
+        if kind in _INITIATORS:
             open_.append(i)
-        elif kind == "PDI" and open_:
+        elif kind == "!" and open_:
             start = open_.pop()
             partners[start], partners[i] = i, start
         elif kind == "B":
@@ -108,83 +118,71 @@ def _isolates(classes: list[str]) -> dict[int, int]:
     return partners
 
 
-def _first_strong(classes: list[str], partners: dict[int, int], start: int, end: int) -> int:
+def _first_strong(kinds: str, partners: dict[int, int], start: int, end: int) -> int:
     """Level of the first strong letter outside isolates (P2, P3)."""
     i = start
     while i < end:
-        kind = classes[i]
-        if kind == "L":
-            return 0
-        if kind in ("R", "AL"):
-            return 1
-        if kind in _ISOLATES:
+        kind = kinds[i]
+        if kind in "LRA":
+            return int(kind != "L")
+        if kind in _INITIATORS:
             i = partners.get(i, end)
         i += 1
     return 0
 
 
-def _explicit(classes: list[str], partners: dict[int, int], base: int) -> list[int]:
-    """Levels from embeddings, overrides and isolates (X1 to X8); overrides change `classes` in place."""
-    result = [base] * len(classes)
+def _explicit(kinds: str, partners: dict[int, int], base: int) -> tuple[list[int], list[str]]:
+    """Levels from embeddings, overrides and isolates, and classes after overrides (X1 to X8)."""
+    result = [base] * len(kinds)
+    types = list(kinds)
     stack: list[tuple[int, str, bool]] = [(base, "", False)]  # level, override, isolate
     over_isolates = over_embeddings = valid_isolates = 0
-    for i, kind in enumerate(classes):
+    for i, kind in enumerate(kinds):
         level, override, _ = stack[-1]
-        if kind in ("RLE", "LRE", "RLO", "LRO"):
-            up = (level + 1) | 1 if kind[0] == "R" else (level + 2) & ~1
+        result[i] = level
+        if kind in "lrxy":
+            up = (level + 1) | 1 if kind in "ry" else (level + 2) & ~1
             if up <= _DEPTH and not over_isolates and not over_embeddings:
-                stack.append((up, kind[0] if kind[2] == "O" else "", False))
+                stack.append((up, {"x": "L", "y": "R"}.get(kind, ""), False))
             elif not over_isolates:
                 over_embeddings += 1
-            result[i] = level
-        elif kind in _ISOLATES:
-            result[i] = level
-            right = kind == "RLI" or (
-                kind == "FSI" and _first_strong(classes, partners, i + 1, partners.get(i, len(classes)))
-            )
-            up = (level + 1) | 1 if right else (level + 2) & ~1
+        elif kind in _INITIATORS:
+            inner = _first_strong(kinds, partners, i + 1, partners.get(i, len(kinds))) if kind == "?" else kind == ">"
+            up = (level + 1) | 1 if inner else (level + 2) & ~1
             if up <= _DEPTH and not over_isolates and not over_embeddings:
                 valid_isolates += 1
                 stack.append((up, "", True))
             else:
                 over_isolates += 1
-            if override:
-                classes[i] = override + kind  # keeps its role as an initiator, resolves as its override
-        elif kind == "PDI":
+            types[i] = override or kind
+        elif kind == "!":
             if over_isolates:
                 over_isolates -= 1
             elif valid_isolates:
                 over_embeddings = 0
-                while not stack[-1][2]:
-                    stack.pop()
-                stack.pop()
+                while not stack.pop()[2]:
+                    pass
                 valid_isolates -= 1
             result[i], override, _ = stack[-1]
-            if override:
-                classes[i] = override + kind
-        elif kind == "PDF":
+            types[i] = override or kind
+        elif kind == "p":
             if not over_isolates:
                 if over_embeddings:
                     over_embeddings -= 1
                 elif not stack[-1][2] and len(stack) > 1:
                     stack.pop()
-            result[i] = level
         elif kind == "B":
             result[i] = base
             stack = [(base, "", False)]
             over_isolates = over_embeddings = valid_isolates = 0
-        else:
-            result[i] = level
-            if override and kind != "BN":
-                classes[i] = override
-    return result
+        elif override:
+            types[i] = override
+    return result, types
 
 
-def _sequences(
-    classes: list[str], result: list[int], partners: dict[int, int], base: int
-) -> list[tuple[list[int], int, int]]:
+def _sequences(kinds: str, result: list[int], partners: dict[int, int], base: int) -> list[tuple[list[int], int, int]]:
     """Isolating run sequences (X10): their indices, and the levels that decide sos and eos."""
-    kept = [i for i, kind in enumerate(classes) if kind not in _REMOVED]
+    kept = [i for i, kind in enumerate(kinds) if kind not in _REMOVED]
     runs: list[list[int]] = []
     starts: dict[int, list[int]] = {}
     for i in kept:
@@ -196,129 +194,91 @@ def _sequences(
     found = []
     for run in runs:
         first = run[0]
-        if classes[first].endswith("PDI") and first in partners:
+        if kinds[first] == "!" and first in partners:
             continue  # continues a sequence
         sequence = list(run)
-        while classes[last := sequence[-1]].endswith(("LRI", "RLI", "FSI")) and last in partners:
+        while kinds[last := sequence[-1]] in _INITIATORS and last in partners:
             sequence += starts[partners[last]]
         level = result[first]
         n = position[first]
         before = result[kept[n - 1]] if n else base
         n = position[last] + 1
-        open_ended = classes[last].endswith(("LRI", "RLI", "FSI"))
-        after = base if open_ended or n == len(kept) else result[kept[n]]
+        after = base if kinds[last] in _INITIATORS or n == len(kept) else result[kept[n]]
         found.append((sequence, max(level, before), max(level, after)))
     return found
 
 
-def _resolve(text: str, sequence: list[int], kinds: list[str], result: list[int], sos: str, eos: str) -> None:
-    """Weak and neutral types and implicit levels of one isolating run sequence (W1 to W7, N0 to N2, I1, I2)."""
-    kinds = [k if k not in _OVERRIDDEN else k[0] for k in kinds]
-    original = list(kinds)
-    _weak(kinds, sos)
-    embedding = "LR"[result[sequence[0]] & 1]
-    _brackets(text, sequence, kinds, original, embedding, sos)
-    _neutral(kinds, embedding, sos, eos)
-    for i, kind in zip(sequence, kinds, strict=True):
-        level = result[i]
-        if level & 1:
-            result[i] = level + (kind != "R")
-        else:
-            result[i] = level + {"L": 0, "R": 1}.get(kind, 2)
+_MARKS = re.compile("(.?)(M+)")
+_ARABIC = re.compile("A[^LRA]*")
+_SIGN = re.compile("(?<=E)[SC](?=E)")
+_SEPARATOR = re.compile("(?<=N)C(?=N)")
+_TERMINATORS = re.compile("T+(?=E)|(?<=E)T+")
+_LEFT = re.compile("L[^LR]*")
+_PLAIN = str.maketrans("STCB<>?!", "OOOOOOOO")
+_BETWEEN = {"L": re.compile("(?<=L)O+(?=L)"), "R": re.compile("(?<=[REN])O+(?=[REN])")}
+_UP = (str.maketrans("LREN", "\0\1\2\2"), str.maketrans("LREN", "\1\0\1\1"))
+"""How far each class lies above an even and an odd level (I1, I2)."""
 
 
-_OVERRIDDEN = frozenset(o + k for o in "LR" for k in (*_ISOLATES, "PDI"))
+def _resolve(text: str, kinds: str, level: int, sos: str, eos: str) -> list[int]:
+    """How much each character of an isolating run sequence is above its level (W1 to W7, N0 to N2, I1, I2)."""
+    original = kinds
+    if "M" in kinds:  # W1
+        kinds = _MARKS.sub(
+            lambda m: m[1] + ("O" if m[1] in _INITIATORS + "!" and m[1] else m[1] or sos) * len(m[2]), kinds
+        )
+    if "A" in kinds:
+        if "E" in kinds:
+            kinds = _ARABIC.sub(lambda m: m[0].replace("E", "N"), kinds)  # W2
+        kinds = kinds.replace("A", "R")  # W3
+    if "E" in kinds or "N" in kinds:
+        kinds = _SEPARATOR.sub("N", _SIGN.sub("E", kinds))  # W4
+        kinds = _TERMINATORS.sub(lambda m: "E" * len(m[0]), kinds)  # W5
+    kinds = kinds.translate(_PLAIN)  # W6
+    if "E" in kinds:
+        kinds = _LEFT.sub(lambda m: m[0].replace("E", "L"), sos + kinds)[1:]  # W7
+    embedding, opposite = ("L", "R") if level % 2 == 0 else ("R", "L")
+    if _BRACKET.search(text):
+        kinds = _brackets(text, kinds, original, embedding, opposite, sos)  # N0
+    if "O" in kinds:
+        kinds = _BETWEEN[opposite].sub(lambda m: opposite * len(m[0]), sos + kinds + eos)[1:-1]  # N1
+        kinds = kinds.replace("O", embedding)  # N1, N2
+    return [*kinds.translate(_UP[level & 1]).encode("latin-1")]
 
 
-def _weak(kinds: list[str], sos: str) -> None:
-    previous = strong = sos
-    for i, kind in enumerate(kinds):
-        if kind == "NSM":  # W1
-            kind = "ON" if previous in _NEUTRAL and previous[-1] == "I" else previous
-        previous = kind
-        if kind in ("L", "R", "AL"):
-            strong = kind
-        elif kind == "EN" and strong == "AL":  # W2
-            kind = "AN"
-        kinds[i] = kind
-    for i, kind in enumerate(kinds):
-        if kind == "AL":
-            kinds[i] = "R"  # W3
-    for i in range(1, len(kinds) - 1):
-        around = kinds[i - 1]
-        if around == kinds[i + 1] and (kinds[i], around) in (("ES", "EN"), ("CS", "EN"), ("CS", "AN")):  # W4
-            kinds[i] = around
-    i = 0
-    while i < len(kinds):
-        if kinds[i] == "ET":  # W5
-            end = i
-            while end < len(kinds) and kinds[end] == "ET":
-                end += 1
-            if (i and kinds[i - 1] == "EN") or (end < len(kinds) and kinds[end] == "EN"):
-                kinds[i:end] = ["EN"] * (end - i)
-            i = end
-        else:
-            i += 1
-    strong = sos
-    for i, kind in enumerate(kinds):
-        if kind in ("ES", "ET", "CS"):
-            kinds[i] = "ON"  # W6
-        elif kind in ("L", "R"):
-            strong = kind
-        elif kind == "EN" and strong == "L":
-            kinds[i] = "L"  # W7
-
-
-def _brackets(text: str, sequence: list[int], kinds: list[str], original: list[str], embedding: str, sos: str) -> None:
+def _brackets(text: str, kinds: str, original: str, embedding: str, opposite: str, sos: str) -> str:
     """N0: pairs of brackets take the direction of what they hold."""
     pairs: list[tuple[int, int]] = []
     open_: list[tuple[str, int]] = []
-    for n, i in enumerate(sequence):
-        if kinds[n] != "ON":
+    for found in _BRACKET.finditer(text):
+        n, character = found.start(), found[0]
+        if kinds[n] != "O":
             continue
-        character = text[i]
         if character in CLOSING:
             if len(open_) == 63:
-                return  # BD16: the stack is full, and no pair counts
+                return kinds  # BD16: the stack is full, and no pair counts
             open_.append((normalize("NFD", CLOSING[character]), n))  # U+2329 is U+3008 in another shape
-        elif character in _CLOSERS:
-            wanted = normalize("NFD", character)
-            for k in range(len(open_) - 1, -1, -1):
-                if open_[k][0] == wanted:
-                    pairs.append((open_[k][1], n))
-                    del open_[k:]
-                    break
+            continue
+        wanted = normalize("NFD", character)
+        for k in range(len(open_) - 1, -1, -1):
+            if open_[k][0] == wanted:
+                pairs.append((open_[k][1], n))
+                del open_[k:]
+                break
+    types = list(kinds)
+    strong = {"L": "L", "R": "R", "E": "R", "N": "R"}
     for start, end in sorted(pairs):
-        inside = {_strong(kinds[n]) for n in range(start + 1, end)}
-        if embedding in inside:
-            direction = embedding
-        elif "LR"[embedding == "L"] in inside:
-            before = next((s for n in range(start - 1, -1, -1) if (s := _strong(kinds[n]))), sos)
-            direction = before if before != embedding else embedding
-        else:
-            continue
+        inside = {strong.get(kind) for kind in types[start + 1 : end]}
+        direction = embedding
+        if embedding not in inside:
+            if opposite not in inside:
+                continue
+            before = next((strong[kind] for kind in reversed(types[:start]) if kind in strong), sos)
+            direction = opposite if before == opposite else embedding
         for n in (start, end):
-            kinds[n] = direction
+            types[n] = direction
             n += 1
-            while n < len(kinds) and original[n] == "NSM":
-                kinds[n] = direction
+            while n < len(types) and original[n] == "M":
+                types[n] = direction
                 n += 1
-
-
-def _strong(kind: str) -> str:
-    return "R" if kind in ("R", "EN", "AN") else "L" if kind == "L" else ""
-
-
-def _neutral(kinds: list[str], embedding: str, sos: str, eos: str) -> None:
-    i = 0
-    while i < len(kinds):
-        if kinds[i] not in _NEUTRAL:
-            i += 1
-            continue
-        end = i
-        while end < len(kinds) and kinds[end] in _NEUTRAL:
-            end += 1
-        before = _strong(kinds[i - 1]) if i else sos
-        after = _strong(kinds[end]) if end < len(kinds) else eos
-        kinds[i:end] = [before if before == after else embedding] * (end - i)  # N1, N2
-        i = end
+    return "".join(types)

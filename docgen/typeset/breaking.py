@@ -22,6 +22,7 @@ _TOGETHER = re.compile(
     r"|(?<=\d)[ ]+(?=[±×−–-][ ]?\d)"  # 20 – 30
     r"|(?<=\d)[ ]+(?=\d)"  # 555 0100
 )
+_DIGIT = re.compile(r"\d")
 _JOINERS = "-\u2010\u2012\u2013\u2014\u2212/\\_.,:;+&=@#·×"
 _CODE = re.compile(rf"(?:[^\W\d_]|[0-9]|[{re.escape(_JOINERS)}])+")
 _UNSPACED = re.compile(r"[\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff\uff00-\uffef]")
@@ -43,8 +44,14 @@ def breaks(text: str, language: str) -> tuple[int, ...]:
     if not text:
         return ()
     found = _simple(text) if plain(text) else _unicode(text, language)
-    glued = {m.end() for m in _TOGETHER.finditer(text)}
-    return (*(i for i in found if i < len(text) and i not in glued and _may_end(text, i)), len(text))
+    return (*_kept(text, found), len(text))
+
+
+def _kept(text: str, found: list[int]) -> list[int]:
+    """Those places within the text that our own rule leaves."""
+    glued = {m.end() for m in _TOGETHER.finditer(text)} if _DIGIT.search(text) else ()
+    last = len(text)
+    return [i for i in found if i < last and i not in glued and (text[i - 1] == " " or _may_end(text, i))]
 
 
 def plain(text: str) -> bool:

@@ -91,7 +91,7 @@ def _paint(sides: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         paint_frame(here, on, s, n + 1, count, section)
         whole = area(here, s, gap=HEAD_GAP * s)
         for placed in spread(side, whole.height, 0.55 * s):
-            if placed.unit.lead:
+            if placed.unit.lead and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, whole.top + placed.y))
             placed.unit.box.paint(on, paper.margin, whole.top + placed.y, paper.inner, s)
         paint_foot(here, on, s, n + 1, count, section)

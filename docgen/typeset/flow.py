@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from docgen.typeset.boxes import Box
+
+
+CLOSE = 0.4
+"""Share of the gap between units that stands before one which belongs to the one above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +24,8 @@ class Unit:
     section: str = ""
     fresh: bool = False
     """Begins a new column or page where there is something before it."""
+    close: bool = False
+    """Belongs to what stands before it: a line of a branch, its end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +52,7 @@ def fill(
         if unit.lead:  # a heading takes the next unit with it
             follow = next((m for m in range(n + 1, len(units)) if not units[m].lead), None)
             need = sum(heights[n : follow + 1]) + gap * (follow - n) if follow is not None else need
-        before = 0.0 if not columns[-1] else lead_gap if unit.lead else gap
+        before = 0.0 if not columns[-1] else lead_gap if unit.lead else gap * CLOSE if unit.close else gap
         if columns[-1] and (y + before + need > room(len(columns) - 1) + 0.01 or unit.fresh):
             columns.append([])
             y, before = 0.0, 0.0
@@ -70,5 +77,7 @@ def spread(column: list[Placed], room: float, most: float) -> list[Placed]:
     if len(column) < 2:
         return column
     spare = room - (column[-1].y + column[-1].height)
-    extra = min(most, max(0.0, spare / (len(column) - 1)))
-    return [Placed(p.unit, p.y + extra * n, p.height) for n, p in enumerate(column)]
+    gaps = [0.0 if p.unit.close else 1.0 for p in column[1:]]
+    extra = min(most, max(0.0, spare / (sum(gaps) or 1.0)))
+    shifts = [0.0, *accumulate(g * extra for g in gaps)]
+    return [Placed(p.unit, p.y + shift, p.height) for p, shift in zip(column, shifts, strict=True)]

@@ -86,6 +86,14 @@ class Frame:
 
     def foot(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:
         """Stamp lines and, at the far bottom corner, the square code."""
+        text = self.foot_text(sheet, sheets, section)
+        side = (self.paper.spec.code or 0) * MM
+        if not side:
+            return text
+        return _Foot(text, self._code(max(sheet, 1), sheets or 1, side), side)
+
+    def foot_text(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:
+        """The stamp lines alone."""
         look = self._late(sheet, sheets, section)
         lines: list[Box] = []
         for block in self.composition.part("stamp"):
@@ -94,17 +102,15 @@ class Frame:
                 if isinstance(b, Para) and look.runs(b.pieces):
                     name = "stamp" if any(p.origin.kind == "stamp" for p in b.pieces) else "stamp-note"
                     lines.append(look.wording(b.pieces, name, role="P", decoration=sheet != 1))
-        text = Stack(tuple(lines), Pt(2.5))
-        side = (self.paper.spec.code or 0) * MM
-        if not side:
-            return text
-        return _Foot(text, self._code(max(sheet, 1), sheets or 1, side), side)
+        return Stack(tuple(lines), Pt(2.5))
 
     def _code(self, sheet: int, sheets: int, side: float) -> Drawing:
         words = str(code_of(self.edition, self.composition.artifact, sheet, sheets))
         if self.edition.address:
             words = f"{self.edition.address}#{words}"
-        shapes = signs.square_code(words, self.look.colour("ink"), self.look.colour("paper"))
+        # on a wall a code is scratched and glared upon; on a page, larger modules serve better than more correction
+        level = "q" if side >= 25 * MM else "m"
+        shapes = signs.square_code(words, self.look.colour("ink"), self.look.colour("paper"), level)
         return Drawing(shapes, signs.SIDE, signs.SIDE, Pt(side), alt=words if sheet == 1 else "", align="end", mirror=False)
 
 

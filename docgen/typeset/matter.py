@@ -21,7 +21,12 @@ def units(composition: Composition, look: Look, plan: Plan, part: str = "main") 
         for n, entry in enumerate(section.entries):
             fresh = section.broken and section.heading is None and n == 0
             if entry.step or entry.branch:
-                out.append(Unit(step_box(entry, look, plan), entry.step, entry.branch, section=name, fresh=fresh))
+                headed = any(isinstance(b, Para) and b.level == 3 for b in entry.blocks)
+                opens = headed and not entry.step  # a branch's question stays with its first step
+                close = bool(entry.branch) and not headed
+                out.append(
+                    Unit(step_box(entry, look, plan), entry.step, entry.branch, opens, name, fresh, close)
+                )
             else:
                 out += [
                     Unit(box, section=name, fresh=fresh and m == 0)

@@ -6,20 +6,24 @@ from docgen.findings import Finding, error
 from docgen.model.block import Composition, Table
 from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
-from docgen.typeset.boxes import Box, Nothing, Painter, Row
+from docgen.typeset.boxes import Box, Misfit, Nothing, Painter, Row
 from docgen.typeset.fitting import greatest
-from docgen.typeset.flow import Placed, Unit, fill, overfull
+from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
 from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
 from docgen.typeset.look import Look
 from docgen.typeset.matter import units
 from docgen.typeset.parts import Plan
 
+ASIDE = frozenset(
+    ("step.do", "step.watch", "step.done-when", "step.seconds", "step.clock", "role.name", "step.actor", "figure.")
+)
+"""What the observer does not speak stands to the side, so that nobody reads it out by mistake."""
 PLANS = {
-    "script": Plan(number=2.3, figure=0.0, gap=0.32, side=0.36, aside=frozenset()),
-    "checklist": Plan(number=1.9, gap=0.3, choices=3.1, comment=8.5, field=1.3),
+    "script": Plan(number=2.3, gap=0.4, side=16.5, aside=ASIDE),
+    "checklist": Plan(number=1.9, gap=0.3, choices=4.7, comment=8.5, field=1.3),
     "notice": Plan(number=2.0, gap=0.4),
 }
-GAPS = {"script": (1.05, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
+GAPS = {"script": (1.3, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
 """Artifact → gap between units, and before a heading, in base sizes."""
 HEAD_GAP = 0.9
 
@@ -78,17 +82,14 @@ def _fits_one(matter: list[Unit], frame: Frame, s: float) -> bool:
 
 
 def _problems(pages: list[list[Placed]], frame: Frame, s: float, artifact: str):
+    for m in (*frame.head().misfits(frame.paper.inner, s), *frame.foot().misfits(frame.paper.inner, s)):
+        yield _too_wide(m, frame, "", artifact)
+        return
     first, later = (area(frame, s, gap=HEAD_GAP * s, sheet=n).height for n in (1, 2))
     for page in pages:
         for placed in page:
             for m in placed.unit.box.misfits(frame.paper.inner, s):
-                yield error(
-                    "typeset/word-too-wide",
-                    f"`{m.word[:60]}` needs {(m.width - m.room) / MM:.1f} mm more width on {frame.paper.name}",
-                    step=placed.unit.step,
-                    artifact=artifact,
-                    hint="use a shorter word or a larger sheet",
-                )
+                yield _too_wide(m, frame, placed.unit.step, artifact)
                 return
     for unit, missing in overfull(pages, lambda n: later if n else first):
         yield error(
@@ -98,6 +99,16 @@ def _problems(pages: list[list[Placed]], frame: Frame, s: float, artifact: str):
             artifact=artifact,
             hint="shorten it, or choose a larger sheet",
         )
+
+
+def _too_wide(m: Misfit, frame: Frame, step: str, artifact: str) -> Finding:
+    return error(
+        "typeset/word-too-wide",
+        f"`{m.word[:60]}` needs {(m.width - m.room) / MM:.1f} mm more width on {frame.paper.name}",
+        step=step,
+        artifact=artifact,
+        hint="use a shorter word or a larger sheet",
+    )
 
 
 def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) -> Document:
@@ -112,8 +123,9 @@ def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         section = next((p.unit.section for p in page if p.unit.section), "")
         paint_frame(frame, on, s, n + 1, len(pages), section)
         top = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).top
-        for placed in page:
-            if placed.unit.lead:
+        room = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).height
+        for placed in spread(page, room, 0.9 * s):
+            if placed.unit.lead and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, top + placed.y))
             placed.unit.box.paint(on, paper.margin, top + placed.y, paper.inner, s)
         paint_foot(frame, on, s, n + 1, len(pages), section)

@@ -36,7 +36,7 @@ class Plan:
     gap: float = 0.35
     """Between the parts of a step."""
     side: float = 0.0
-    """Width of the side column as a share of the step's width; 0 = none."""
+    """Width of the side column; 0 = none."""
     aside: frozenset[str] = frozenset()
     """Roles that go into the side column."""
     indent: bool = True
@@ -79,7 +79,7 @@ def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
     if head is None:
         return Stack(tuple(before), plan.gap)
     main = _headline_row(head, row, side, look, plan)
-    return Tagged(Stack((*before, main), plan.gap), "Sect", ref=entry.step or entry.branch)
+    return Tagged(Stack((*before, main), plan.gap * 1.7), "Sect", ref=entry.step or entry.branch)
 
 
 def _roles(block: Block) -> set[str]:
@@ -94,14 +94,17 @@ def _headline_row(head: Para, row: list[Box], side: list[Box], look: Look, plan:
     figure = next((look.pictures(p.origin.ref) for p in things if p.origin.kind == "figure"), None)
     ticks = [p for p in things if p.origin.kind == "box"]
     column: list[tuple[Box, float]] = []
+    keeping = [p for p in ticks if p.origin.field == "tick"]
     if number:
-        column.append((look.wording(number, "number", role="Lbl", single=True), plan.number))
+        # the box for keeping one's place stands under the number, where the eye returns to
+        label = look.wording(number, "number", role="Lbl", single=True)
+        column.append((Stack((label, *(_blank(p, look, plan) for p in keeping)), 0.4), plan.number))
     body = Stack((headline, *row), plan.gap)
     if side:
         column.append((Row(((body, 0.0), (Stack(tuple(side), plan.gap), plan.side)), 1.0), 0.0))
     else:
         column.append((body, 0.0))
-    for piece in (p for p in ticks if p.origin.field.startswith(("choice", "tick"))):
+    for piece in (p for p in ticks if p.origin.field.startswith("choice")):
         column.append((_blank(piece, look, plan), plan.choices))
     for piece in (p for p in ticks if p.origin.field in ("line", "area")):
         column.append((_blank(piece, look, plan), plan.comment))

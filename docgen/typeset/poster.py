@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from docgen.findings import Finding, error
 from docgen.model.block import Composition
@@ -11,7 +12,7 @@ from docgen.model.sheet import MM, Bookmark, Document
 from docgen.typeset.boxes import Painter
 from docgen.typeset.fitting import greatest
 from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
-from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
+from docgen.typeset.frame import Area, Frame, Paper, area, paint_foot, paint_frame, sheet_of
 from docgen.typeset.look import Look
 from docgen.typeset.matter import units
 from docgen.typeset.parts import Plan
@@ -21,7 +22,9 @@ RATIO = 200
 x-height, which is the careful reading of it."""
 
 PLAN = Plan(number=2.05, figure=3.0, gap=0.3)
-GAP, LEAD_GAP, HEAD_GAP = 0.62, 1.0, 0.75
+GAP, LEAD_GAP, HEAD_GAP = 0.66, 1.0, 0.75
+CALM = 0.94
+"""Share of the best size that is enough for a smaller number of columns."""
 
 
 def distance_of(size: float, look: Look) -> float:
@@ -38,9 +41,17 @@ def place(
     matter = units(composition, look, PLAN)
     frame = Frame(composition, edition, look, paper)
     least, most = paper.spec.base or look.layout.base
-    size = greatest(least, most, lambda s: _columns(matter, frame, s) is not None)
+    fewest, most_columns = paper.spec.columns
+    tried = {
+        n: greatest(least, most, lambda s, n=n: _columns(matter, frame, s, n) is not None)
+        for n in range(fewest, most_columns + 1)
+    }
+    # fewer, wider columns read more calmly: more of them must buy a clearly larger size
+    best = max(size or 0.0 for size in tried.values())
+    count = next(n for n, size in tried.items() if (size or 0.0) >= best * CALM)
+    size = tried[count]
     if size is None:
-        return None, tuple(_problems(matter, frame, least, composition.artifact))
+        return None, tuple(_problems(matter, frame, least, count, composition.artifact))
     reach = distance_of(size * look.size("headline"), look)
     if reach < distance - 1e-9:
         return None, (
@@ -52,7 +63,7 @@ def place(
             ),
         )
     frame = Frame(composition, edition, look.with_late(distance=f"{reach:g}"), paper)
-    return _paint(units(composition, frame.look, PLAN), frame, size, edition), ()
+    return _paint(units(composition, frame.look, PLAN), frame, size, count, edition), ()
 
 
 def _longest(edition: Edition) -> list[str]:
@@ -60,36 +71,45 @@ def _longest(edition: Edition) -> list[str]:
     return [f"step {s.label}: {len(s.headline.plain)} characters" for s in by_length[:3]]
 
 
-def _column_width(paper: Paper) -> float:
-    n = paper.spec.columns
-    return (paper.inner - (n - 1) * paper.spec.gutter * MM) / n
+def _column_width(paper: Paper, count: int) -> float:
+    return (paper.inner - (count - 1) * paper.spec.gutter * MM) / count
 
 
-def _columns(matter: list[Unit], frame: Frame, s: float, shorter: float = 0.0) -> list[list[Placed]] | None:
-    room = area(frame, s, gap=HEAD_GAP * s).height - shorter
-    if room <= 0:
+def _room(frame: Frame, s: float, count: int) -> tuple[Area, float]:
+    """The room of a column, and what the square code takes from the last one."""
+    whole = area(frame, s, gap=HEAD_GAP * s)
+    side = (frame.paper.spec.code or 0) * MM
+    foot = frame.foot_text().height(frame.paper.inner - side, s)
+    return Area(whole.top, whole.height + max(0.0, side - foot)), max(0.0, side - foot)
+
+
+def _columns(matter: list[Unit], frame: Frame, s: float, count: int, shorter: float = 0.0) -> list[list[Placed]] | None:
+    whole, corner = _room(frame, s, count)
+    if whole.height - shorter <= 0:
         return None
-    columns = fill(matter, lambda _: room, _column_width(frame.paper), s, GAP * s, LEAD_GAP * s)
-    if len(columns) > frame.paper.spec.columns or overfull(columns, lambda _: room):
+    room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)  # noqa: E731
+    columns = fill(matter, room, _column_width(frame.paper, count), s, GAP * s, LEAD_GAP * s)
+    if len(columns) > count or overfull(columns, room):
         return None
     return columns
 
 
-def _paint(matter: list[Unit], frame: Frame, s: float, edition: Edition) -> Document:
+def _paint(matter: list[Unit], frame: Frame, s: float, count: int, edition: Edition) -> Document:
     paper, look = frame.paper, frame.look
-    whole = area(frame, s, gap=HEAD_GAP * s)
+    whole, corner = _room(frame, s, count)
     # even columns: the greatest shortening that still fits
-    short = greatest(0, max(0.25, whole.height), lambda cut: _columns(matter, frame, s, cut) is not None) or 0.0
-    columns = _columns(matter, frame, s, short) or []
-    width = _column_width(paper)
+    short = greatest(0, max(0.25, whole.height), lambda cut: _columns(matter, frame, s, count, cut) is not None) or 0.0
+    columns = _columns(matter, frame, s, count, short) or []
+    width = _column_width(paper, count)
     on = Painter(look.rtl)
     on.sheet(paper.width)
     on.open("Document")
     paint_frame(frame, on, s, 1, 1)
     for n, column in enumerate(columns):
         x = paper.margin + n * (width + paper.spec.gutter * MM)
-        for placed in spread(column, whole.height, 0.9 * s):
-            if placed.unit.lead:
+        room = whole.height - (corner if n == count - 1 else 0.0)
+        for placed in spread(column, room, 0.8 * s):
+            if placed.unit.lead and placed.unit.section and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, 0, whole.top + placed.y))
             placed.unit.box.paint(on, x, whole.top + placed.y, width, s)
     paint_foot(frame, on, s, 1, 1)
@@ -99,10 +119,10 @@ def _paint(matter: list[Unit], frame: Frame, s: float, edition: Edition) -> Docu
     )
 
 
-def _problems(matter: list[Unit], frame: Frame, s: float, artifact: str):
-    room = area(frame, s, gap=HEAD_GAP * s).height
-    width = _column_width(frame.paper)
+def _problems(matter: list[Unit], frame: Frame, s: float, count: int, artifact: str) -> Iterator[Finding]:
+    width = _column_width(frame.paper, count)
     words = [(u, m) for u in matter for m in u.box.misfits(width, s)]
+    words += [(Unit(frame.head()), m) for m in frame.head().misfits(frame.paper.inner, s)]
     for unit, m in words:
         yield error(
             "typeset/word-too-wide",
@@ -111,15 +131,17 @@ def _problems(matter: list[Unit], frame: Frame, s: float, artifact: str):
             artifact=artifact,
             hint="use a shorter word, fewer columns or a larger sheet",
         )
-    if not words:
-        columns = fill(matter, lambda _: room, width, s, GAP * s, LEAD_GAP * s)
-        over = sum(c[-1].y + c[-1].height for c in columns[frame.paper.spec.columns :] if c)
-        over += sum(missing for _, missing in overfull(columns, lambda _: room))
-        last = columns[frame.paper.spec.columns][0].unit if len(columns) > frame.paper.spec.columns else columns[-1][-1].unit
-        yield error(
-            "typeset/does-not-fit",
-            f"the poster does not fit on {frame.paper.name}: {over / MM:.0f} mm of column are missing at {s:g} points",
-            step=last.step,
-            artifact=artifact,
-            hint="shorten headlines or cautions",
-        )
+    if words:
+        return
+    whole, _ = _room(frame, s, count)
+    columns = fill(matter, lambda _: whole.height, width, s, GAP * s, LEAD_GAP * s)
+    over = sum(c[-1].y + c[-1].height for c in columns[count:])
+    over += sum(missing for _, missing in overfull(columns, lambda _: whole.height))
+    last = columns[count][0].unit if len(columns) > count else columns[-1][-1].unit
+    yield error(
+        "typeset/does-not-fit",
+        f"the poster does not fit on {frame.paper.name}: {over / MM:.0f} mm of column are missing at {s:g} points",
+        step=last.step,
+        artifact=artifact,
+        hint="shorten headlines or cautions",
+    )

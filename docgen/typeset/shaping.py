@@ -7,76 +7,78 @@ squeezed: a word wider than its column is told by `widest_word`.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate, chain
+from typing import NamedTuple
 
 from docgen.model.sheet import GlyphRun, Line, Word
 from docgen.model.text import Runs
 from docgen.typeset import bidi, itemising
 from docgen.typeset.breaking import breaks
-from docgen.typeset.faces import Face, Faces, MissingGlyph
+from docgen.typeset.faces import Faces, MissingGlyph
 from docgen.typeset.scripts import written_rightward
 
 _TOLERANCE = 0.01
 """Em thousandths by which a line may be wider than its column: less than a rounding error on paper."""
 _WHOLE = 24
 """An isolate with a digit is never broken up to this length in characters; longer ones are texts, not measures."""
-_SPACES = " \n\u2028\u2029"
+_NEWLINES = "\n\u2028\u2029"
+_JOINING = frozenset({"Arab", "Syrc", "Nkoo", "Adlm", "Rohg", "Mong"})
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """What stands between two places where a line may end."""
 
-    start: int
-    """Index of its first piece."""
-    space: int
-    """Index of the first piece of the white space at its end."""
-    end: int
+    pieces: tuple[tuple[Word, int], ...]
+    """Words and spaces with their embedding levels, in logical order."""
+    visible: int
+    """How many of them stand before the white space at its end."""
     width: float
     """Em thousandths, without that white space."""
     gap: float
     """Width of that white space."""
     forced: bool
     """The line must end here."""
+    script: str
+    """Of its last letter, or of the letter before it."""
+    missing: tuple[MissingGlyph, ...]
 
 
 class Shaped:
     """Shaped text. Measures in points are for the size given; `ascent` and `descent` are em thousandths."""
 
-    def __init__(
-        self,
-        pieces: list[tuple[Word, int]],
-        units: list[Unit],
-        base: int,
-        missing: tuple[MissingGlyph, ...],
-        faces: Faces,
-    ) -> None:
+    def __init__(self, units: list[Unit], base: int, mixed: bool, faces: Faces) -> None:
         self.rtl = bool(base)
         """Direction of the paragraph: the side its lines start from."""
-        self.missing = missing
+        self.missing = tuple(dict.fromkeys(chain.from_iterable(u.missing for u in units)))
         """Characters that no face can draw; a sheet with any must not be made."""
-        self._pieces = pieces
         self._units = units
         self._base = base
-        self._mixed = any(level != base for _, level in pieces) or base > 0
+        self._mixed = mixed
         self._lines: dict[tuple[int, int], Line] = {}
         self._wraps: dict[tuple[float, float], tuple[tuple[int, int], ...]] = {}
-        used = [faces.face(name) for name in dict.fromkeys(word.face for word, _ in pieces)]
+        self._starts = [0.0, *accumulate(u.width + u.gap for u in units)]
+        self._ends = [start + u.width for start, u in zip(self._starts, units, strict=False)]
+        self._forced = [i + 1 for i, u in enumerate(units) if u.forced]
+        used = [faces.face(name) for name in {word.face: 0 for u in units for word, _ in u.pieces}]
         self.ascent: float = max((f.ascent for f in used), default=0.0)
         self.descent: float = max((f.descent for f in used), default=0.0)
         self._widest = max(units, key=lambda u: u.width, default=None)
-        self._whole = self._natural()
 
     @property
     def text(self) -> str:
         """What it says, in logical order, without characters that only steer the layout."""
-        return "".join(word.text for word, _ in self._pieces).rstrip(" ")
+        return self._text(0, len(self._units))
 
     def width(self, size: float) -> float:
         """Points its longest line takes when nothing is broken."""
-        return self._whole * size / 1000
+        return (
+            max((self._ends[end - 1] - self._starts[start] for start, end in self._paragraphs()), default=0.0)
+            * size
+            / 1000
+        )
 
     def widest_word(self, size: float) -> float:
         """Points that its widest unbreakable stretch takes: no narrower column can hold it."""
@@ -85,7 +87,7 @@ class Shaped:
     @property
     def longest_word(self) -> str:
         """The unbreakable stretch that `widest_word` measures."""
-        return self._text(self._widest.start, self._widest.space) if self._widest else ""
+        return "".join(w.text for w, _ in self._widest.pieces[: self._widest.visible]) if self._widest else ""
 
     def count(self, width_pt: float, size_pt: float, *, indent_pt: float = 0.0) -> int:
         """How many lines `wrap` would give; cheaper, for fitting."""
@@ -112,37 +114,40 @@ class Shaped:
             found = self._wraps[room, indent] = tuple(self._greedy(room, indent))
         return found
 
-    def _greedy(self, room: float, indent: float) -> Iterator[tuple[int, int]]:
-        start, filled, left = 0, 0.0, room - indent
-        for i, unit in enumerate(self._units):
-            if i > start and filled + unit.width > left:
-                yield start, i
-                start, filled, left = i, 0.0, room
-            filled += unit.width + unit.gap
-            if unit.forced:
-                yield start, i + 1
-                start, filled, left = i + 1, 0.0, room
-        if start < len(self._units):
-            yield start, len(self._units)
+    def _paragraphs(self) -> Iterator[tuple[int, int]]:
+        """Ranges of units between forced breaks."""
+        start = 0
+        for end in (*self._forced, len(self._units)):
+            if end > start:
+                yield start, end
+            start = end
 
-    def _natural(self) -> float:
-        widest = filled = 0.0
-        for unit in self._units:
-            widest = max(widest, filled + unit.width)
-            filled = 0.0 if unit.forced else filled + unit.width + unit.gap
-        return widest
+    def _greedy(self, room: float, indent: float) -> Iterator[tuple[int, int]]:
+        left = room - indent
+        for start, last in self._paragraphs():
+            while start < last:
+                end = bisect_right(self._ends, self._starts[start] + left, start, last)
+                yield start, (end := max(end, start + 1))
+                start, left = end, room
 
     def _text(self, start: int, end: int) -> str:
-        return "".join(word.text for word, _ in self._pieces[start:end])
+        if start == end:
+            return ""
+        parts = [word.text for unit in self._units[start : end - 1] for word, _ in unit.pieces]
+        last = self._units[end - 1]
+        return "".join([*parts, *(word.text for word, _ in last.pieces[: last.visible])])
 
     def _line(self, start: int, end: int) -> Line:
         line = self._lines.get((start, end))
         if line is None:
-            first, visible = self._units[start].start, self._units[end - 1].space
-            last = self._units[end - 1].end if end < len(self._units) else visible
+            pieces = [piece for unit in self._units[start:end] for piece in unit.pieces]
+            last = self._units[end - 1] if end > start else Unit((), 0, 0, 0, False, "", ())
+            visible = len(pieces) - len(last.pieces) + last.visible
+            if end == len(self._units):
+                del pieces[visible:]
             make = _mixed if self._mixed else _plain
-            runs, width = make(self._pieces[first:last], visible - first, self._base)
-            line = self._lines[start, end] = Line(runs, width, self._text(first, visible))
+            runs, width = make(pieces, visible, self._base)
+            line = self._lines[start, end] = Line(runs, width, self._text(start, end))
         return line
 
 
@@ -168,7 +173,7 @@ def _plain(pieces: list[tuple[Word, int]], visible: int, base: int) -> tuple[tup
 def _mixed(pieces: list[tuple[Word, int]], visible: int, base: int) -> tuple[tuple[GlyphRun, ...], float]:
     """Runs of a line in which some words read from right to left, and the width of its visible pieces."""
     end = visible
-    while end and not pieces[end - 1][0].text.strip(_SPACES):
+    while end and not pieces[end - 1][0].text.strip(" "):
         end -= 1
     levels = [level if i < end else base for i, (_, level) in enumerate(pieces)]  # L1
     width = sum(word.advance for word, _ in pieces[:visible])
@@ -216,143 +221,96 @@ def _shape(runs: Runs, faces: Faces, language: str, bold: bool, rtl: bool | None
     if isolates:
         whole = [(start, end) for start, end in isolates if _measure(text[start:end])]
         ends = tuple(e for e in ends if not any(start < e < end for start, end in whole))
-    find = _latin if itemising.simple(text) else _any
-    keys, missing = find(text, heavy, isolates, language, faces)
     if rtl is None and written_rightward(language):
         rtl = bidi.rightward(text)
-    base, levels = _levels(text, isolates, rtl) if rtl or bidi.needed(text) else (0, None)
-    pieces, units = _cut(text, ends, keys, levels, language, features)
-    return Shaped(pieces, units, base, missing, faces)
+    mixed = rtl or bidi.needed(text)
+    base, levels = _levels(text, isolates, rtl) if mixed else (0, bytes(len(text)))
+    script = itemising.first_script(text, language)
+    units: list[Unit] = []
+    start = 0
+    for end in ends:
+        unit = _unit(text[start:end], heavy[start:end], levels[start:end], script, language, features, faces)
+        units.append(unit)
+        script, start = unit.script, end
+    return Shaped(units, base, bool(mixed), faces)
 
 
 def _measure(text: str) -> bool:
     return len(text) <= _WHOLE and any(c.isdecimal() for c in text)
 
 
-def _flat(runs: Runs, bold: bool) -> tuple[str, list[bool], list[tuple[int, int]]]:
-    """The text of some runs, which characters are bold, and which stretches are isolated."""
+def _flat(runs: Runs, bold: bool) -> tuple[str, bytes, list[tuple[int, int]]]:
+    """The text of some runs, a byte for each character that tells whether it is bold, and the isolated stretches."""
     parts: list[str] = []
-    heavy: list[bool] = []
+    heavy: list[bytes] = []
     isolates: list[tuple[int, int]] = []
+    at = 0
     for run in runs:
         text = run.text.replace("\u00ad", "").replace("\t", " ").replace("\r\n", "\n")
-        if run.isolate and text:
-            isolates.append((len(heavy), len(heavy) + len(text)))
         parts.append(text)
-        heavy += [bold or run.strong or run.emphasis] * len(text)
-    return "".join(parts), heavy, isolates
+        heavy.append((b"\1" if bold or run.strong or run.emphasis else b"\0") * len(text))
+        if run.isolate and text:
+            isolates.append((at, at + len(text)))
+        at += len(text)
+    return "".join(parts), b"".join(heavy), isolates
 
 
-def _levels(text: str, isolates: list[tuple[int, int]], rtl: bool | None) -> tuple[int, list[int]]:
+def _levels(text: str, isolates: list[tuple[int, int]], rtl: bool | None) -> tuple[int, bytes]:
     """Embedding levels of the text as if each isolate stood between FSI and PDI (UAX #9, 2.4)."""
-    if not isolates:
-        return bidi.levels(text, rtl)
     parts: list[str] = []
-    places: list[int] = []
+    places: list[range] = []
     at = 0
-    shift = 0
-    for start, end in isolates:
+    for shift, (start, end) in enumerate(isolates):
         parts += [text[at:start], "\u2068", text[start:end], "\u2069"]
-        places += [i + shift for i in range(at, start)]
-        places += [i + shift + 1 for i in range(start, end)]
-        at, shift = end, shift + 2
+        places += [range(at + 2 * shift, start + 2 * shift), range(start + 2 * shift + 1, end + 2 * shift + 1)]
+        at = end
     parts.append(text[at:])
-    places += [i + shift for i in range(at, len(text))]
+    places.append(range(at + 2 * len(isolates), len(text) + 2 * len(isolates)))
     base, result = bidi.levels("".join(parts), rtl)
-    return base, [result[i] for i in places]
+    return base, bytes(result[i] for i in chain.from_iterable(places))
 
 
-Key = tuple[Face, str]
-"""What a character is drawn with: a face, and the script it is shaped in."""
-
-
-def _latin(
-    text: str, heavy: list[bool], isolates: list[tuple[int, int]], language: str, faces: Faces
-) -> tuple[list[Key], tuple[MissingGlyph, ...]]:
-    """Keys of Latin text, when its face has all of it; otherwise as for any text."""
-    regular, strong = (faces.primary("Latn", language, bold) for bold in (False, True))
-    if not regular.covers(text.replace("\n", " ")):
-        return _any(text, heavy, isolates, language, faces)
-    return [(strong, "Latn") if h else (regular, "Latn") for h in heavy], ()
-
-
-def _any(
-    text: str, heavy: list[bool], isolates: list[tuple[int, int]], language: str, faces: Faces
-) -> tuple[list[Key], tuple[MissingGlyph, ...]]:
-    """Keys of any text; an isolate that holds letters looks to no letter outside it."""
-    text = text.replace("\n", " ")
-    scripts = itemising.scripts(text, language)
-    for start, end in isolates:
-        if any(c.isalpha() for c in text[start:end]):
-            scripts[start:end] = itemising.scripts(text[start:end], language)
-    chosen, missing = itemising.faces_of(text, scripts, language, heavy, faces)
-    return list(zip(chosen, scripts, strict=True)), missing
-
-
-def _cut(
-    text: str,
-    ends: tuple[int, ...],
-    keys: list[Key],
-    levels: list[int] | None,
-    language: str,
-    features: tuple[str, ...],
-) -> tuple[list[tuple[Word, int]], list[Unit]]:
-    """Shape every stretch of one key and level, and gather them into units."""
+@lru_cache(maxsize=65536)
+def _unit(
+    text: str, heavy: bytes, levels: bytes, script: str, language: str, features: tuple[str, ...], faces: Faces
+) -> Unit:
+    """Shape what stands between two places where a line may end; `script` is that of the letter before it."""
+    scripts = itemising.scripts(text, script)
+    end = len(text.rstrip(" " + _NEWLINES))
+    missing: list[MissingGlyph] = []
     pieces: list[tuple[Word, int]] = []
-    units: list[Unit] = []
+    visible = 0
     start = 0
-    for end in ends:
-        visible = end
-        while visible > start and text[visible - 1] in _SPACES:
-            visible -= 1
-        forced = text[end - 1] in "\n\u2028\u2029"
-        first = len(pieces)
-        width = _pieces(pieces, text, start, visible, keys, levels, language, features)
-        space = len(pieces)
-        gap = _pieces(pieces, text, visible, end - forced, keys, levels, language, features)
-        units.append(Unit(first, space, len(pieces), width, gap, forced))
-        start = end
-    return pieces, units
-
-
-def _pieces(
-    pieces: list[tuple[Word, int]],
-    text: str,
-    start: int,
-    end: int,
-    keys: list[Key],
-    levels: list[int] | None,
-    language: str,
-    features: tuple[str, ...],
-) -> float:
-    """Append the shaped pieces of a stretch; returns their width."""
-    width = 0.0
-    while start < end:
-        key = keys[start]
-        level = levels[start] if levels else 0
-        blank = text[start] == " "
+    while start < len(text):
+        key = heavy[start], levels[start], scripts[start], text[start] == " ", start < end
         stop = start + 1
-        while (
-            stop < end
-            and keys[stop] == key
-            and (levels is None or levels[stop] == level)
-            and (text[stop] == " ") == blank
-        ):
+        while stop < len(text) and key == (
+            heavy[stop], levels[stop], scripts[stop], text[stop] == " ", stop < end
+        ):  # fmt: skip
             stop += 1
-        face, script = key
-        part = itemising.visible(text[start:stop])
-        if part:
-            joins = script in ("Arab", "Syrc", "Nkoo", "Adlm", "Rohg", "Mong")
-            word = face.word(
-                part,
-                rtl=bool(level & 1),
-                script=script,
-                language=language,
-                features=features,
-                before=text[start - 1] if joins and start and text[start - 1].isalpha() else "",
-                after=text[stop] if joins and stop < len(text) and text[stop].isalpha() else "",
-            )
-            pieces.append((word, level))
-            width += word.advance
+        chosen, lacking = itemising.faces_of(text[start:stop], scripts[start], language, bool(heavy[start]), faces)
+        missing += lacking
+        at = start
+        while at < stop:
+            to = next((i for i in range(at, stop) if chosen[i - start] is not chosen[at - start]), stop)
+            part = itemising.visible(text[at:to])
+            if part:
+                joins = scripts[at] in _JOINING
+                word = chosen[at - start].word(
+                    part,
+                    rtl=bool(levels[at] & 1),
+                    script=scripts[at],
+                    language=language,
+                    features=features,
+                    before=text[at - 1] if joins and at and text[at - 1].isalpha() else "",
+                    after=text[to] if joins and to < len(text) and text[to].isalpha() else "",
+                )
+                pieces.append((word, levels[at]))
+            at = to
         start = stop
-    return round(width, 2)
+        if start <= end:
+            visible = len(pieces)
+    width = sum(word.advance for word, _ in pieces[:visible])
+    gap = sum(word.advance for word, _ in pieces[visible:])
+    forced = text[-1] in _NEWLINES
+    return Unit(tuple(pieces), visible, round(width, 2), round(gap, 2), forced, scripts[-1], tuple(missing))

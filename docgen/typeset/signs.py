@@ -40,11 +40,15 @@ def symbol(signal: str, ink: Colour, ground: Colour) -> tuple[Shape, ...]:
     return (Shape(triangle, fill=ink), Shape(bar, fill=ground), Shape(dot, fill=ground))
 
 
-def square_code(text: str, ink: Colour, ground: Colour) -> tuple[Shape, ...]:
-    """A QR code (ISO/IEC 18004) with its quiet zone of four modules, as one path of row runs."""
+def square_code(text: str, ink: Colour, ground: Colour, error: str = "q") -> tuple[Shape, ...]:
+    """A QR code (ISO/IEC 18004) with its quiet zone of four modules, as one path of row runs.
+
+    `error` is the level of error correction: `q` recovers a quarter of the code, `m` about a seventh.
+    """
     import segno
 
-    matrix = [[bool(m) for m in row] for row in segno.make(text, error="q", boost_error=False, micro=False).matrix_iter(border=4)]
+    code = segno.make(text, error=error, boost_error=False, micro=False)
+    matrix = [[bool(m) for m in row] for row in code.matrix_iter(border=4)]
     module = SIDE / len(matrix)
     path: list[tuple[str, tuple[float, ...]]] = []
     for y, row in enumerate(matrix):
