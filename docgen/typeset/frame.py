@@ -90,7 +90,7 @@ class Frame:
         side = (self.paper.spec.code or 0) * MM
         if not side:
             return text
-        return _Foot(text, self._code(max(sheet, 1), sheets or 1, side), side)
+        return _Foot(text, self, sheet, sheets, side)
 
     def foot_text(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:
         """The stamp lines alone."""
@@ -104,7 +104,8 @@ class Frame:
                     lines.append(look.wording(b.pieces, name, role="P", decoration=sheet != 1))
         return Stack(tuple(lines), Pt(2.5))
 
-    def _code(self, sheet: int, sheets: int, side: float) -> Drawing:
+    def code(self, sheet: int, sheets: int, side: float) -> Drawing:
+        """The square code of one sheet; made only when it is painted, since choosing its mask is slow."""
         words = str(code_of(self.edition, self.composition.artifact, sheet, sheets))
         if self.edition.address:
             words = f"{self.edition.address}#{words}"
@@ -119,7 +120,9 @@ class _Foot:
     """Text standing on the bottom edge, the code at its far end."""
 
     text: Box
-    code: Drawing
+    frame: Frame
+    sheet: int
+    sheets: int
     side: float
 
     def height(self, width: float, s: float) -> float:
@@ -129,7 +132,8 @@ class _Foot:
         tall = self.height(width, s)
         text_width = width - self.side - 8
         self.text.paint(on, x, y + tall - self.text.height(text_width, s), text_width, s)
-        self.code.paint(on, x + width - self.side, y + tall - self.side, self.side, s)
+        code = self.frame.code(self.sheet, self.sheets, self.side)
+        code.paint(on, x + width - self.side, y + tall - self.side, self.side, s)
 
     def misfits(self, width: float, s: float):
         return self.text.misfits(width - self.side - 8, s)
