@@ -17,3 +17,14 @@ def tool(name: str) -> str:
             pytest.fail(f"{message}, but continuous integration must have it")
         pytest.skip(message)
     return path
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--update-goldens` writes what the code says now into the files of expected results, to be read in the diff."""
+    parser.addoption("--update-goldens", action="store_true", help="write expected results anew")
+
+
+@pytest.fixture
+def update_goldens(request: pytest.FixtureRequest) -> bool:
+    """Whether expected results are to be written instead of compared."""
+    return bool(request.config.getoption("--update-goldens"))

@@ -12,20 +12,35 @@ from docgen.findings import Finding, error
 from docgen.model.protocol import Shape
 from docgen.model.read import Path
 from docgen.source.door import Opened
-from docgen.source.suggest import did_you_mean
+from docgen.source.suggest import close, did_you_mean, one_of
+
+MOST = 300
+"""Errors worded for one file; more are never shown."""
 
 
 def findings_of(problem: ValidationError, shape: type[Shape], door: Opened, skip: set[Path]) -> list[Finding]:
     """One finding for each thing wrong (several for words with several flaws). Paths in `skip` were reported before."""
     out: list[Finding] = []
-    for item in problem.errors(include_url=False):
+    items = problem.errors(include_url=False)
+    meant = {loc for item in items[:MOST] if (loc := _meant(item, shape))}
+    for item in items:
         loc = tuple(part for part in item["loc"] if part != "[key]")
-        if loc in skip:
+        if loc in skip or (item["type"] == "missing" and loc in meant):
             continue
         if item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"]:
             continue  # pydantic counts only the entries that are right; each wrong one has its own finding
+        if len(out) >= MOST:
+            break
         out += _finding(item, loc, "[key]" in item["loc"], shape, door)
     return out
+
+
+def _meant(item: Any, shape: type[Shape]) -> Path | None:
+    """Where a misspelt key would belong, so that the key it was meant for is not called missing too."""
+    loc = tuple(item["loc"])
+    owner = _shape_at(shape, loc[:-1]) if item["type"] == "extra_forbidden" else None
+    near = close(str(loc[-1]), _keys(owner)) if owner else ""
+    return (*loc[:-1], near) if near else None
 
 
 def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Opened) -> list[Finding]:
@@ -33,7 +48,7 @@ def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Op
     here = door.keys.get(loc) if about_key else door.positions.get(loc)
     parent = loc[:-1]
     name = str(loc[-1]) if loc else ""
-    label = next((str(p) for p in reversed(loc) if isinstance(p, str)), "file")
+    label = next((f"`{p}`" for p in reversed(parent if about_key else loc) if isinstance(p, str)), "this file")
 
     if kind == "missing":
         around = door.keys.get(parent) or door.positions[parent]
@@ -44,51 +59,56 @@ def _finding(item: Any, loc: Path, about_key: bool, shape: type[Shape], door: Op
         owner = _shape_at(shape, parent)
         keys = _keys(owner) if owner else []
         message = f"`{name}` is not a key of {_called(shape, parent)}"
-        hint = did_you_mean(name, keys, f"the keys here are {', '.join(f'`{k}`' for k in keys)}")
+        listed = f"use {one_of(keys)}" if len(keys) <= 12 else "delete it; the keys are listed by `docgen schema`"
+        hint = did_you_mean(name, keys, listed)
         return [error("source/unknown-key", message, door.keys[loc], hint=hint)]
     if here is None:
         here = door.positions.get(loc) or door.positions.get(parent) or door.positions[()]
     if kind == "value_error" and hasattr(ctx.get("error"), "flaws"):
         flaws = ctx["error"].flaws
         return [error("source/words", flaw.message, door.find(loc, flaw.fragment), hint=flaw.hint) for flaw in flaws]
-    rule, message, hint = _say(kind, ctx, given, label, item["msg"], _known(shape, loc))
+    known = _known(shape, loc)
+    if about_key and kind == "literal_error":
+        message = f"`{name}` is not a key of {label}"
+        return [error("source/unknown-key", message, here, hint=did_you_mean(name, known))]
+    rule, message, hint = _say(kind, ctx, given, label, item["msg"], known)
     return [error(f"source/{rule}", message, here, hint=hint)]
 
 
 def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str]) -> tuple[str, str, str]:
     """Rule, message and hint for an error about a value or a key."""
-    shown = f"`{given}`" if isinstance(given, str) and len(given) <= 60 else "this"
+    shown = f"`{given}`" if isinstance(given, (str, int, float)) and len(str(given)) <= 60 else "this"
     containers: dict[type, str] = {dict: "a mapping", list: "a list"}
     got = containers.get(type(given), f"the text {shown}")
     if kind == "literal_error":
-        return "unknown-value", f"{shown} is not a value of `{label}`", did_you_mean(str(given), known)
+        return "unknown-value", f"{shown} is not a value of {label}", did_you_mean(str(given), known)
     if kind in ("string_type", "text", "words"):
-        hint = f"write one text after `{label}:`"
+        hint = f"write one text after {label}"
         if isinstance(given, dict):
             hint += ", with quotes round it if it starts with `{` or holds `: `"
-        return "wrong-kind", f"one text was expected for `{label}`, not {got}", hint
+        return "wrong-kind", f"one text was expected for {label}, not {got}", hint
     if kind in ("dict_type", "model_type", "model_attributes_type"):
         hint = "write `key: value` lines below it"
-        return "wrong-kind", f"keys with values were expected in `{label}`, not {got}", hint
+        return "wrong-kind", f"keys with values were expected in {label}, not {got}", hint
     if kind in ("tuple_type", "list_type"):
-        return "wrong-kind", f"a list was expected for `{label}`, not {got}", "write one `- ` line for each entry"
+        return "wrong-kind", f"a list was expected for {label}, not {got}", "write one `- ` line for each entry"
     if kind == "name":
         slug = re.sub(r"[^a-z0-9]+", "-", str(given).lower()).strip("-")
         return "name", f"{shown} is not a name: lower-case words joined by hyphens", f"write `{slug}`" if slug else said
     if kind == "too_short":
-        return "empty-value", f"`{label}` has no entries", "write at least one, or delete the key"
+        return "empty-value", f"{label} has no entries", "write at least one, or delete the key"
     if kind == "too_long":
-        return "wrong-kind", f"`{label}` takes at most {ctx['max_length']} entries", "shorten the list"
+        return "wrong-kind", f"{label} takes at most {ctx['max_length']} entries", "shorten the list"
     if kind in ("greater_than_equal", "greater_than"):
         limit = ctx.get("ge", ctx.get("gt"))
-        return "out-of-range", f"{shown} is too small for `{label}`", f"write a number from {limit} up"
+        return "out-of-range", f"{shown} is too small for {label}", f"write a number from {limit} up"
     if kind in ("less_than_equal", "less_than"):
         limit = ctx.get("le", ctx.get("lt"))
-        return "out-of-range", f"{shown} is too large for `{label}`", f"write a number up to {limit}"
+        return "out-of-range", f"{shown} is too large for {label}", f"write a number up to {limit}"
     if kind == "string_too_short":
-        return "too-short", f"{shown} is too short for `{label}`", f"write at least {ctx['min_length']} characters"
+        return "too-short", f"{shown} is too short for {label}", f"write at least {ctx['min_length']} characters"
     if kind == "string_too_long":
-        return "too-long", f"{shown} is too long for `{label}`", f"write at most {ctx['max_length']} characters"
+        return "too-long", f"{shown} is too long for {label}", f"write at most {ctx['max_length']} characters"
     rule, _, rest = kind.partition(".")
     return rule.replace("_", "-"), said, ctx.get("hint", "") or rest
 

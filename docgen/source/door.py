@@ -21,6 +21,7 @@ from docgen.source.syntax import explain
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 32
+MAX_FINDINGS = 300
 _LOADER: Any = getattr(yaml, "CLoader", yaml.Loader)  # only its event parser is used: no object is ever built
 _BREAK = re.compile(r"\r\n|\r|\n")
 _UNSAFE = re.compile(
@@ -86,14 +87,22 @@ def open_text(source: str | bytes, file: str) -> Opened:
         source = decoded
     text = _clean(source.removeprefix("\ufeff"), door)
     if not text.strip():
-        door.findings.append(error("source/empty", "the file is empty", Where(file), hint="start from `docgen new`"))
-        return door
+        return _empty(door)
     try:
         _Composer(door).run(yaml.parse(text, Loader=_LOADER))
     except yaml.YAMLError as problem:
         message, hint, line, column = explain(problem, door.lines)
         door.data = NOTHING
+        door.findings = [f for f in door.findings if f.rule != "source/empty-value"]  # likely a part of this
         door.findings.append(error("source/syntax", message, door.where(line, column), hint=hint))
+    if door.data is NOTHING and not door.findings:
+        return _empty(door)
+    return door
+
+
+def _empty(door: Opened) -> Opened:
+    hint = "start from what `docgen new` writes"
+    door.findings.append(error("source/empty", "the file says nothing", Where(door.file), hint=hint))
     return door
 
 
@@ -157,9 +166,12 @@ class _Composer:
         self.door = door
         self.stack: list[_Frame] = []
         self.documents = 0
+        self.aliases: set[str] = set()
+        """Names already reported: one finding is enough for each."""
 
     def say(self, rule: str, message: str, where: Where, hint: str) -> None:
-        self.door.findings.append(error(f"source/{rule}", message, where, hint=hint))
+        if len(self.door.findings) < MAX_FINDINGS:
+            self.door.findings.append(error(f"source/{rule}", message, where, hint=hint))
 
     def run(self, events: Iterator[Any]) -> None:
         for event in events:
@@ -181,6 +193,7 @@ class _Composer:
                 if self.documents > 1:
                     where = self.door.where(event.start_mark.line, event.start_mark.column)
                     self.say("several-documents", "a second document begins here", where, "keep one document in a file")
+                    self.door.data = NOTHING
                     return
 
     def begin(self, event: Any, container: dict[str, Any] | list[Any]) -> bool:
@@ -250,9 +263,11 @@ class _Composer:
 
     def alias(self, event: Any) -> None:
         where = self.door.where(event.start_mark.line, event.start_mark.column)
-        message = f"`*{event.anchor}` is read as a YAML alias, and aliases are not used here"
-        hint = "put quotes round text that starts with `*`; write repeated parts out"
-        self.say("alias", message, where, hint)
+        if event.anchor not in self.aliases:
+            message = f"`*{event.anchor}` is read as a YAML alias, and aliases are not used here"
+            hint = "put quotes round text that starts with `*`; write repeated parts out"
+            self.say("alias", message, where, hint)
+        self.aliases.add(event.anchor)
         top = self.stack[-1] if self.stack else None
         if top and isinstance(top.container, dict) and top.key is None:
             top.key, top.key_where = "", where

@@ -79,6 +79,6 @@ def _ordered(door: Opened) -> tuple[Finding, ...]:
     """In reading order, without repeats, and not more than anybody can read."""
     found = sorted(dict.fromkeys(door.findings), key=lambda f: (f.where.line, f.where.column))
     if len(found) > MOST:
-        more = f"{len(found) - MOST} more problems in this file are not shown"
+        more = f"only the first {MOST} problems of this file are shown"
         return (*found[:MOST], error("source/more", more, Where(door.file), hint="mend these first"))
     return tuple(found)

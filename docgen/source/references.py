@@ -12,7 +12,7 @@ from docgen.model.site import Site
 from docgen.source.conditions import ALWAYS, Condition, Universe, both, lacking, never, told
 from docgen.source.parts import Part, condition_of, parts, words
 from docgen.source.sites import against_protocol
-from docgen.source.suggest import did_you_mean, one_of
+from docgen.source.suggest import close, did_you_mean, one_of
 
 TARGETS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     # verb: (what its targets may be, the words it also takes)
@@ -110,6 +110,8 @@ class _Check:
         otherwise = f"define it under {lists}" if kinds and (other or len(known) > 20 or not known) else ""
         rule = "wrong-kind" if other else f"unknown-{kinds[0] if kinds else 'target'}"
         self.say(rule, message, self.read.at(*path), did_you_mean(name, known, otherwise), step)
+        for kind in kinds:
+            self.used[kind].add(close(name, known))  # a misspelt use is a use
         return ""
 
     def listed(self, kind: str, names: Sequence[str] | None, path: Path, step: str = "") -> None:
@@ -154,6 +156,7 @@ class _Check:
                 if option not in p.options:
                     hint = did_you_mean(option, p.options, "define it under `options`")
                     self.say("unknown-option", f"no option is called `{option}`", self.read.key(*here), hint, step)
+                    self.used["option"].add(close(option, p.options))
                     continue
                 self.used["option"].add(option)
                 for n, choice in enumerate(choices):
@@ -315,7 +318,7 @@ class _Check:
             own = condition_of(branch.when, self.protocol)
             offers = [(p.step.id, both(p.condition, own)) for p in self.parts if name in (p.step.branches or ())]
             where = self.read.key("branches", name)
-            if not offers and not branch.anywhere:
+            if not offers and not branch.anywhere and name not in self.used["branch"]:
                 hint = "add it to the `branches` of a step, or write `anywhere: true`"
                 self.say("branch-never-offered", f"no step offers branch `{name}`", where, hint)
             if not branch.rejoin or branch.rejoin == "same":

@@ -88,7 +88,7 @@ cautions:
     avoid: Do not plug in a wet probe.
     about: [other]            # so that a rule can find it; the list is in the schema
   vapor:
-    signal: notice
+    signal: caution
     hazard: Wipes give off vapor.
     consequence: It can irritate your eyes.
     avoid: Do not lean over a wet surface.

@@ -51,12 +51,14 @@ def _slot(state: StateInline, silent: bool) -> bool:
         state.pos += 2
         return True
     found = _SLOT.match(state.src, state.pos)
+    flaw = None if found else _brace(state.src, state.pos)
     if not silent:
         if found:
             state.push("slot", "", 0).content = found[1]
         else:
-            state.env["flaws"].append(_brace(state.src, state.pos))
-    state.pos = found.end() if found else state.pos + 1
+            state.env["flaws"].append(flaw)
+    skipped = found[0] if found else flaw.fragment if flaw and flaw.fragment.endswith("}") else char
+    state.pos += len(skipped)
     return True
 
 
@@ -74,9 +76,16 @@ def _brace(src: str, pos: int) -> Flaw:
 
 def _strays(state: StateInline) -> None:
     """Stars that opened and closed nothing, and stars between digits that would vanish as emphasis."""
-    for index, token in enumerate(state.tokens):
-        if token.type == "text" and token.content == "*" and not token.meta.get("reported"):
-            state.env["strays"].append(index)
+    tokens = state.tokens
+    for index, token in enumerate(tokens):
+        if token.type == "text" and token.content == "*":
+            state.env["strays"].append(_star())
+        elif token.nesting:
+            beside = reversed(tokens[:index]) if token.nesting > 0 else tokens[index + 1 :]
+            outside = next((t.content for t in beside if t.content), "")
+            touching = outside[-1:] if token.nesting > 0 else outside[:1]
+            if touching.isdigit() and token.markup[0] == "*":
+                state.env["strays"].append(_star(f"{touching}*" if token.nesting > 0 else f"*{touching}"))
 
 
 def _parser() -> MarkdownIt:
@@ -95,34 +104,33 @@ def inline(text: str) -> Words:
 
     The runs joined, with slots as `{name}`, are the author's text without its marks; the source is kept beside them.
     """
-    source = _BLANKS.sub(" ", unicodedata.normalize("NFC", text)).strip()
+    source = _BLANKS.sub(" ", unicodedata.normalize("NFC", text)).strip(" ")
     if _PLAIN.fullmatch(source):
         return Words(source, _whole(Run(source)) if source else ())
-    flaws = _digits(source)
     env: dict[str, Any] = {"flaws": [], "strays": []}
     tokens: list[Any] = []
     _MD.inline.parse(source, _MD, env, tokens)
-    flaws += env["flaws"]
-    if env["strays"] and not flaws:
-        hint = "write `\\*` for a star, `×` for a multiplication sign, or close the emphasis"
-        flaws.append(Flaw("a `*` marks nothing", hint, _around(source)))
+    flaws = [*(_products(source) or env["strays"][:1]), *env["flaws"]]
     if flaws:
         raise WordsError(tuple(flaws))
     return Words(source, _runs(tokens))
 
 
-def _digits(source: str) -> list[Flaw]:
-    """`2*3`: a star or underscore with a digit on its outer side."""
+def _star(at: str = "") -> Flaw:
+    if at:
+        message = "a `*` with a digit outside would be read as emphasis and vanish"
+        return Flaw(message, "write `×` for a multiplication sign, `\\*` for a star, or leave a blank", at)
+    return Flaw(
+        "a `*` marks nothing", "write `\\*` for a star, `×` for a multiplication sign, or close the emphasis", "*"
+    )
+
+
+def _products(source: str) -> list[Flaw]:
+    """`2*3`: stars between digits."""
     bare = re.sub(r"\\.", "  ", source)
     found = list(re.finditer(r"\w*\d\s?\*+\s?\d\w*", bare))
     hint = "write `×` for a multiplication sign, or `\\*` for a star"
     return [Flaw(f"the `*` in `{m[0]}` would be read as emphasis and vanish", hint, m[0]) for m in found]
-
-
-def _around(source: str) -> str:
-    """The first star with what follows it, as typed."""
-    found = re.search(r"(?<!\\)\*\S{0,6}", source)
-    return found[0] if found else "*"
 
 
 def _runs(tokens: list[Any]) -> Runs:
