@@ -6,6 +6,7 @@ Everything is decided here; the writers of `docgen.artifacts` only draw.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from docgen.model.text import Runs  # noqa: F401  (re-exported for type hints of writers)
 
@@ -22,8 +23,7 @@ Path = tuple[tuple[str, tuple[float, ...]], ...]
 """`("M", (x, y))`, `("L", (x, y))`, `("C", (x1, y1, x2, y2, x, y))`, `("Z", ())`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cluster:
+class Cluster(NamedTuple):
     """One shaping cluster: its glyphs, the text it stands for, and its advance; all in font units (1/1000 em)."""
 
     glyphs: tuple[tuple[int, float, float], ...]
@@ -101,7 +101,7 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A form field. `tick`: a box that is on or off; `choice`: one of a group of the same `name`; `text`: typed words."""
+    """A form field. `tick`: a box that is on or off; `choice`: one of a group of the same `name`; `text`: words."""
 
     kind: str
     name: str
@@ -119,7 +119,7 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """An element of the document's structure (PDF structure types: H1, P, L, LI, Table, TR, TH, TD, Figure, Form, …)."""
+    """An element of the document's structure (PDF structure types: H1, P, L, LI, Table, TR, TH, TD, Figure, …)."""
 
     role: str
     parent: int = -1

@@ -17,10 +17,8 @@ _UNITS = (
 """Symbols that stay with the number before them: SI Brochure (9th edition) tables 2, 4 and 8, and US customary ones."""
 
 _TOGETHER = re.compile(
-    r"(?<=\d)[ ]+(?=(?:" + _UNITS + r")(?!\w))"  # 20 mL
+    rf"\d[ ]+(?=(?:{_UNITS})(?!\w)|[±×−–-][ ]?\d|\d)"  # 20 mL, 20 – 30, 555 0100
     r"|(?<!\w)[≥≤<>±=×≈~−–+-][ ]+(?=\d)"  # ≥ 20, - 20
-    r"|(?<=\d)[ ]+(?=[±×−–-][ ]?\d)"  # 20 – 30
-    r"|(?<=\d)[ ]+(?=\d)"  # 555 0100
 )
 _DIGIT = re.compile(r"\d")
 _JOINERS = "-\u2010\u2012\u2013\u2014\u2212/\\_.,:;+&=@#·×"

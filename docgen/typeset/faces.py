@@ -87,6 +87,7 @@ class Face:
         self._scale = 1000 / face.upem
         self._covered = frozenset(map(chr, face.unicodes))
         self._words: dict[tuple, Word] = {}
+        self._clusters: dict[Cluster, Cluster] = {}
         extents = self._font.get_font_extents("ltr")
         self.ascent: float = extents.ascender * self._scale
         """Height of the line above its baseline, em thousandths."""
@@ -142,29 +143,31 @@ class Face:
     ) -> Word:
         hb, scale = self._hb, self._scale
         buffer = hb.Buffer()
-        buffer.add_codepoints([ord(c) for c in before + text + after], len(before), len(text))
+        buffer.add_codepoints([*map(ord, before + text + after)], len(before), len(text))
         buffer.direction = "rtl" if rtl else "ltr"
         buffer.script = script
         buffer.language = language
         hb.shape(self._font, buffer, dict.fromkeys(features, True))
-        starts = sorted({info.cluster for info in buffer.glyph_infos})
+        infos, positions = buffer.glyph_infos, buffer.glyph_positions
+        starts = sorted({info.cluster for info in infos})
         following = dict(pairwise((*starts, len(before) + len(text))))
         whole = before + text
+        known = self._clusters
         clusters: list[Cluster] = []
-        glyphs: list[tuple[int, float, float]] = []
-        advance = 0.0
-        current = -1
-        for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-            if info.cluster != current:
-                if glyphs:
-                    clusters.append(Cluster(tuple(glyphs), whole[current : following[current]], advance))
-                current, glyphs, advance = info.cluster, [], 0.0
-            glyphs.append(
-                (info.codepoint, round(advance + position.x_offset * scale, 2), round(position.y_offset * scale, 2))
-            )
-            advance = round(advance + position.x_advance * scale, 2)
-        if glyphs:
-            clusters.append(Cluster(tuple(glyphs), whole[current : following[current]], advance))
+        i = 0
+        while i < len(infos):
+            start = infos[i].cluster
+            glyphs: list[tuple[int, float, float]] = []
+            advance = 0.0
+            while i < len(infos) and infos[i].cluster == start:
+                at = positions[i]
+                glyphs.append(
+                    (infos[i].codepoint, round(advance + at.x_offset * scale, 2), round(at.y_offset * scale, 2))
+                )
+                advance += at.x_advance * scale
+                i += 1
+            cluster = Cluster(tuple(glyphs), whole[start : following[start]], round(advance, 2))
+            clusters.append(known.setdefault(cluster, cluster))
         return Word(self.name, text, round(sum(c.advance for c in clusters), 2), tuple(clusters), rtl)
 
 

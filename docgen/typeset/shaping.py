@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import accumulate, chain
 from typing import NamedTuple
 
@@ -17,7 +17,7 @@ from docgen.model.sheet import GlyphRun, Line, Word
 from docgen.model.text import Runs
 from docgen.typeset import bidi, itemising
 from docgen.typeset.breaking import breaks
-from docgen.typeset.faces import Faces, MissingGlyph
+from docgen.typeset.faces import Face, Faces, MissingGlyph
 from docgen.typeset.scripts import written_rightward
 
 _TOLERANCE = 0.01
@@ -52,7 +52,7 @@ class Shaped:
     def __init__(self, units: list[Unit], base: int, mixed: bool, faces: Faces) -> None:
         self.rtl = bool(base)
         """Direction of the paragraph: the side its lines start from."""
-        self.missing = tuple(dict.fromkeys(chain.from_iterable(u.missing for u in units)))
+        self.missing = tuple(dict.fromkeys(m for u in units if u.missing for m in u.missing))
         """Characters that no face can draw; a sheet with any must not be made."""
         self._units = units
         self._base = base
@@ -62,15 +62,30 @@ class Shaped:
         self._starts = [0.0, *accumulate(u.width + u.gap for u in units)]
         self._ends = [start + u.width for start, u in zip(self._starts, units, strict=False)]
         self._forced = [i + 1 for i, u in enumerate(units) if u.forced]
-        used = [faces.face(name) for name in {word.face: 0 for u in units for word, _ in u.pieces}]
-        self.ascent: float = max((f.ascent for f in used), default=0.0)
-        self.descent: float = max((f.descent for f in used), default=0.0)
-        self._widest = max(units, key=lambda u: u.width, default=None)
+        self._faces = faces
 
     @property
     def text(self) -> str:
         """What it says, in logical order, without characters that only steer the layout."""
         return self._text(0, len(self._units))
+
+    @cached_property
+    def _used(self) -> list[Face]:
+        return [self._faces.face(name) for name in {word.face for u in self._units for word, _ in u.pieces}]
+
+    @property
+    def ascent(self) -> float:
+        """Height above the baseline of the tallest face used."""
+        return max((f.ascent for f in self._used), default=0.0)
+
+    @property
+    def descent(self) -> float:
+        """Depth below the baseline of the deepest face used, positive."""
+        return max((f.descent for f in self._used), default=0.0)
+
+    @cached_property
+    def _widest(self) -> Unit | None:
+        return max(self._units, key=lambda u: u.width, default=None)
 
     def width(self, size: float) -> float:
         """Points its longest line takes when nothing is broken."""
