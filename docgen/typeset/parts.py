@@ -57,7 +57,7 @@ def boxes(blocks: Iterable[Block], look: Look, plan: Plan) -> tuple[Box, ...]:
 def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
     """A step (or a branch's opening) as one box that is never split: what comes before its headline, then the row."""
     before: list[Box] = []
-    row: list[Box] = []
+    row: list[tuple[Box, bool]] = []
     side: list[Box] = []
     head: Para | None = None
     label_open = False
@@ -75,18 +75,25 @@ def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
             continue
         if label_open:
             made, label_open = [Stack((*pending, *made), 0.12)], False
-        (side if plan.side and _roles(block) & plan.aside else row).extend(made)
+        if plan.side and _roles(block) & plan.aside:
+            side += made
+        else:
+            row += [(box, _runs_wide(block)) for box in made]
     if head is None:
         return Stack(tuple(before), plan.gap)
     main = _headline_row(head, row, side, look, plan)
     return Tagged(Stack((*before, main), plan.gap * 1.7), "Sect", ref=entry.step or entry.branch)
 
 
+def _runs_wide(block: Block) -> bool:
+    return isinstance(block, Para) and (block.role in HOLDS or block.role.startswith("branch."))
+
+
 def _roles(block: Block) -> set[str]:
     return {f"{p.origin.kind}.{p.origin.field}" for p in pieces_of(block)}
 
 
-def _headline_row(head: Para, row: list[Box], side: list[Box], look: Look, plan: Plan) -> Box:
+def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look: Look, plan: Plan) -> Box:
     number = tuple(p for p in head.pieces if _role(p) in ("step.number", "branch.letter"))
     things = [p for p in head.pieces if p.origin.kind in ("figure", "box", "mark")]
     words = tuple(p for p in head.pieces if p not in number and p not in things)
@@ -99,7 +106,8 @@ def _headline_row(head: Para, row: list[Box], side: list[Box], look: Look, plan:
         # the box for keeping one's place stands under the number, where the eye returns to
         label = look.wording(number, "number", role="Lbl", single=True)
         column.append((Stack((label, *(_blank(p, look, plan) for p in keeping)), 0.4), plan.number))
-    body = Stack((headline, *row), plan.gap)
+    wide_rows = [box for box, wide in row if wide and figure and plan.figure]
+    body = Stack((headline, *(box for box, wide in row if not (wide and figure and plan.figure))), plan.gap)
     if side:
         column.append((Row(((body, 0.0), (Stack(tuple(side), plan.gap), plan.side)), 1.0), 0.0))
     else:
@@ -109,10 +117,14 @@ def _headline_row(head: Para, row: list[Box], side: list[Box], look: Look, plan:
     for piece in (p for p in ticks if p.origin.field in ("line", "area")):
         column.append((_blank(piece, look, plan), plan.comment))
     if figure and plan.figure:
-        # Figures stand in a column of one width, so that headlines share one measure.
-        wide = plan.figure * 0.86
+        wide = plan.figure * figure.width / figure.height
         column.append((Drawing(figure.shapes, figure.width, figure.height, plan.figure, figure.alt, "center"), wide))
-    return Row(tuple(column), 0.3)
+    top = Row(tuple(column), 0.3)
+    if not wide_rows:
+        return top
+    # holds and branches run under the figure too: fewer lines, and the bar stops the eye over the whole step
+    below = Row(((Nothing(), plan.number), (Stack(tuple(wide_rows), plan.gap), 0.0)), 0.3)
+    return Stack((top, below), plan.gap)
 
 
 def _role(piece: Piece) -> str:
