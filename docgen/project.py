@@ -102,9 +102,9 @@ class Project:
         """The protocols of the folder, sorted by name."""
         return _visible(self.folder, "*.yaml")
 
-    def sites_beside(self, protocol: Path) -> tuple[Path, ...]:
-        """The sites a protocol file belongs with: those in the folder `sites` beside it, sorted by name."""
-        return _visible(protocol.parent / "sites", "*.yaml")
+    def sites(self) -> tuple[Path, ...]:
+        """The sites of the folder, sorted by name."""
+        return _visible(self.folder / "sites", "*.yaml")
 
     def overlooked(self) -> tuple[Finding, ...]:
         """Files that look like sources and are not read: nothing is left out in silence."""
@@ -114,21 +114,21 @@ class Project:
             warning("project/other-suffix", f"`{p.name}` is not read", Where(str(p)), hint=hint) for p in strays
         )
 
-    def sheets(self, path: Path) -> Iterator[Path]:
-        """A finished file itself, or all below a folder, sorted; links are not followed."""
+    def sheets(self, path: Path) -> tuple[tuple[Path, ...], tuple[Finding, ...]]:
+        """A finished file itself, or all below a folder, sorted."""
         if not path.is_dir():
-            yield path
-            return
-        for folder, folders, files in os.walk(path, followlinks=False):
-            folders.sort()
-            yield from (Path(folder, f) for f in sorted(files) if f.lower().endswith(".pdf"))
+            return (path,), ()
+        found = tuple(f for f in _files(path) if f.suffix.lower() == ".pdf")
+        hint = "make some with `docgen make`, or give another folder"
+        none = error("project/no-sheets", "there are no finished files here", Where(str(path)), hint=hint)
+        return found, () if found else (none,)
 
     # --- reading -------------------------------------------------------------------------------------------
 
-    def source(self, path: Path, inside: Path | None = None) -> tuple[Source | None, tuple[Finding, ...]]:
-        """A protocol or site. `inside`: the folder it was found in, which it must not lead out of."""
+    def source(self, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:
+        """A protocol or site. A link in the project's folder must not lead out of it."""
         where = "protocols/sites" if path.parent.name == "sites" else "protocols"
-        return self._text(path, f"{where}/{path.name}", inside)
+        return self._text(path, f"{where}/{path.name}", path.parent)
 
     def templates(self) -> tuple[Mapping[str, str], tuple[Finding, ...]]:
         """Path below the templates folder → text: the shipped ones, replaced by the unit's own of the same path."""

@@ -41,8 +41,8 @@ from docgen.publish.disk import (
 from docgen.publish.manifest import MANIFEST, Made, Manifest, folder_of, name_of, read_manifest, render, stamp_of
 
 __all__ = [
-    "MANIFEST", "Made", "Manifest", "Publishing", "folder_of", "name_of", "overwrite", "read_manifest", "refused",
-    "stamp_of", "write", "write_new",
+    "MANIFEST", "Made", "Manifest", "Publishing", "folder_of", "missing", "name_of", "overwrite", "read_manifest",
+    "refused", "stamp_of", "write", "write_new",
 ]  # fmt: skip
 
 _DEPTH = 4
@@ -187,6 +187,21 @@ def _carry_over(previous: Path, folder: Path, manifest: Manifest) -> tuple[Manif
         files=tuple(sorted((*manifest.files, *kept), key=lambda m: m.file)),
         findings=(*manifest.findings, *(f for f in before.findings if f.artifact in artifacts)),
     ), tuple(findings)
+
+
+def missing(folder: Path) -> Iterator[Finding]:
+    """What the manifests below a folder list and is not there."""
+    for path in sorted(folder.rglob(MANIFEST)):
+        manifest = read_manifest(path)
+        for made in manifest.files if manifest else ():
+            if not path.with_name(made.file).exists():
+                yield error(
+                    "publish/missing-file",
+                    f"the manifest lists `{made.file}`, and it is not there",
+                    Where(str(path)),
+                    artifact=made.artifact,
+                    hint="make it anew",
+                )
 
 
 def refused(doing: str, path: Path, problem: OSError) -> Finding:

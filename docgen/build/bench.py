@@ -1,0 +1,184 @@
+"""Turn one artifact of one edition into files of a staged folder, and read them back from there.
+
+The stages compose → place → write → read back, in this order, in any number of processes: what comes out depends on the
+job and the bench alone, never on which process did it or when.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from docgen.findings import Finding, Where, error, has_errors
+from docgen.model.edition import ARTIFACTS, Edition
+from docgen.model.layout import House, Layout
+from docgen.model.moment import Analysis
+from docgen.model.sheet import Document, Ink
+from docgen.project import Project, Unreadable
+from docgen.publish import Made, name_of, refused, write
+
+
+class Back(NamedTuple):
+    """The verbs of the rooms a sheet passes through, in order."""
+
+    compose: Callable
+    place: Callable
+    impose: Callable
+    write: Callable
+    examine: Callable
+
+
+@cache
+def back() -> Back:
+    """The rooms themselves, loaded when first wanted and kept for the process."""
+    from docgen.artifacts import write_pdf
+    from docgen.build import figures
+    from docgen.compose import compose
+    from docgen.readback import examine
+    from docgen.source import inline
+    from docgen.typeset import impose, place
+
+    def composed(job: Job, bench: Bench) -> tuple:
+        return compose(job.edition, job.artifact, bench.templates, job.analysis, inline)
+
+    def placed(job: Job, bench: Bench, composition: Any, faces: Any) -> tuple:
+        layout, pictures = bench.layouts[job.artifact], figures.pictures(job.edition, job.analysis)
+        choice = job.edition.sheet(job.artifact)
+        sheet, distance = job.sheet or choice.sheet or None, choice.distance or None
+        return place(composition, job.edition, layout, bench.house, faces, pictures, sheet=sheet, distance=distance)
+
+    return Back(composed, placed, impose, write_pdf, examine)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What every job has at hand; the same in all processes of a run."""
+
+    project: Project
+    templates: Mapping[str, str]
+    layouts: Mapping[str, Layout]
+    house: House
+    rooms: Back | None = None
+    """Stand-ins for the rooms; the rooms themselves if left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One artifact of one edition."""
+
+    edition: Edition
+    analysis: Analysis
+    artifact: str
+    sheet: str
+    """The sheet asked for by hand; empty: the site's choice, or the layout's."""
+    folder: Path
+    """Where its files are staged."""
+    shown: str
+    """Where they will be: what findings name."""
+    inputs: tuple[tuple[str, str], ...]
+    """Label of each source file → SHA-256."""
+
+    def __str__(self) -> str:
+        return f"{self.artifact} of {self.edition.protocol} at {self.edition.site} ({self.edition.language})"
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What became of a job."""
+
+    files: tuple[Made, ...]
+    findings: tuple[Finding, ...]
+
+
+def do(job: Job, bench: Bench) -> Done:
+    """Do one job. Findings name the artifact; no files if anything on the way to them was refused."""
+    try:
+        files, findings = _do(job, bench)
+    except OSError as problem:
+        files, findings = (), (refused("write a sheet", Path(job.shown), problem),)
+    except Unreadable as problem:
+        files, findings = (), (error(problem.rule, problem.reason, hint=problem.hint),)
+    edition = job.edition
+    return Done(
+        files,
+        tuple(
+            replace(
+                f,
+                artifact=f.artifact or job.artifact,
+                language=f.language or edition.language,
+                site=f.site or edition.site,
+                protocol=f.protocol or edition.protocol,
+            )
+            for f in findings
+        ),
+    )
+
+
+def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
+    rooms = bench.rooms or back()
+    faces = _faces(bench.project)
+    composition, findings = rooms.compose(job, bench)
+    if composition is None:
+        return (), findings
+    document, problems = rooms.place(job, bench, composition, faces)
+    findings += problems
+    if document is None or (has_errors(findings) and not job.edition.draft):
+        return (), findings
+    files = []
+    for sheet, copy in _copies(job, bench, document, rooms):
+        name = name_of(job.edition, job.artifact, sheet)
+        write(job.folder / name, rooms.write(copy, faces))
+        # What is examined, and entered in the manifest, is what lies on the disk.
+        there, problems = bench.project.sheet(job.folder / name)
+        findings += problems
+        if there is None:
+            continue
+        findings += rooms.examine(there, job.edition, job.artifact, f"{job.shown}/{name}")
+        inputs = {*job.inputs, *_templates(job.artifact, bench), *_fonts(copy, bench.project)}
+        digest = sha256(there).hexdigest()
+        files.append(Made(name, job.artifact, sheet, len(copy.sheets), len(there), digest, tuple(sorted(inputs))))
+    return tuple(files), findings
+
+
+def _copies(job: Job, bench: Bench, document: Document, rooms: Back) -> Iterable[tuple[str, Document]]:
+    """The document on its own sheet, then imposed on each press sheet of its layout that holds it."""
+    layout = bench.layouts[job.artifact]
+    sheet = job.sheet or job.edition.sheet(job.artifact).sheet or layout.sheet
+    yield sheet, document
+    for press in layout.press:
+        if imposed := rooms.impose(document, press):
+            yield f"{sheet} on {press}", imposed
+
+
+def _templates(artifact: str, bench: Bench) -> Iterable[tuple[str, str]]:
+    """Every template but those of other artifacts."""
+    others = tuple(f"{a}/" for a in ARTIFACTS if a != artifact)
+    for name in bench.templates:
+        if not name.startswith(others):
+            yield f"templates/{name}", bench.project.read[f"templates/{name}"]
+
+
+def _fonts(document: Document, project: Project) -> Iterable[tuple[str, str]]:
+    faces = {r.face for s in document.sheets for m in s.marks if isinstance(m, Ink) for r in m.line.runs}
+    for name in faces | {face.partition("-")[0] for face in faces}:
+        if f"fonts/{name}" in project.read:
+            yield f"fonts/{name}", project.read[f"fonts/{name}"]
+
+
+@cache
+def _faces(project: Project) -> Any:
+    """The fonts, read and shaped with once a process."""
+    from docgen.typeset.faces import Faces
+
+    return Faces(project.fonts())
+
+
+def died(job: Job) -> Done:
+    """What is said of a job whose process was ended from outside."""
+    message = f"a process was ended from outside before this was done: the {job}"
+    hint = "the memory may not suffice: try `--jobs 1`"
+    return Done((), (error("build/worker-died", message, Where(job.shown), hint=hint, artifact=job.artifact),))

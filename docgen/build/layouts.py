@@ -1,0 +1,34 @@
+"""Turn the layout files among the templates into layouts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from docgen.findings import Finding, Where, error
+from docgen.model.edition import ARTIFACTS
+from docgen.model.layout import House, Layout
+
+LOOK = "house/look.yaml"
+
+
+def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House | None, tuple[Finding, ...]]:
+    """Artifact → layout, and what all share. Every artifact has one, or there is a finding."""
+    from docgen.source import read
+
+    findings: list[Finding] = []
+
+    def load(shape, name: str):
+        if name not in templates:
+            findings.append(
+                error(
+                    "build/no-layout", "this file is missing", Where(f"templates/{name}"), hint="copy the shipped one"
+                )
+            )
+            return None
+        got = read(shape, templates[name], f"templates/{name}")
+        findings.extend(got.findings)
+        return got.value
+
+    house = load(House, LOOK)
+    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in ARTIFACTS}
+    return {artifact: layout for artifact, layout in drawn.items() if layout}, house, tuple(findings)

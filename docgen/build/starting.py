@@ -1,0 +1,47 @@
+"""Turn a name into a first protocol file, and the shape of the sources into files for editors."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from docgen.build.outcome import Outcome
+from docgen.findings import Where, error
+from docgen.publish import overwrite, refused, write_new
+
+KINDS = ("protocol", "site")
+
+
+def schema_text(kind: str) -> str:
+    """The JSON Schema of a kind of source, as a file."""
+    from docgen.source import schema
+
+    return json.dumps(schema(kind), ensure_ascii=False, indent=2) + "\n"
+
+
+def write_schemas(folder: Path) -> Outcome:
+    """Refresh the schemas that the first line of a protocol points its editor to."""
+    files = [folder / "schema" / f"{kind}.schema.json" for kind in KINDS]
+    try:
+        for kind, file in zip(KINDS, files, strict=True):
+            overwrite(file, schema_text(kind).encode("utf-8"))
+    except OSError as problem:
+        return Outcome((refused("write the schema", folder, problem),))
+    return Outcome((), tuple(f"wrote {file}" for file in files))
+
+
+def start(name: str, folder: Path) -> Outcome:
+    """Write a commented protocol to begin with."""
+    from docgen.source import starter
+
+    file = folder / f"{name}.yaml"
+    try:
+        write_new(file, starter(name).encode("utf-8"))
+    except ValueError as problem:
+        return Outcome((error("project/no-name", f"{problem}", hint="use lower-case words joined by hyphens"),))
+    except FileExistsError:
+        hint = "give another name; nothing is overwritten"
+        return Outcome((error("project/exists", "there is a file of that name already", Where(str(file)), hint=hint),))
+    except OSError as problem:
+        return Outcome((refused("write it", file, problem),))
+    return Outcome((), (f"wrote {file}: fill it in, then `docgen check {file}`",))

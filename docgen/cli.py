@@ -1,0 +1,292 @@
+"""The command line: arguments in, findings and exit status out, and no logic of its own.
+
+Everything heavy is imported by the command that needs it, so that `docgen --help` and `docgen check` answer at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from docgen import __version__
+
+if TYPE_CHECKING:
+    from docgen.build.outcome import Outcome
+    from docgen.project import Project
+
+ARTIFACTS = ("poster", "cards", "script", "checklist", "notice")
+CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+EXISTING = click.Path(path_type=Path)
+
+_format = click.option(
+    "--format", "form", type=click.Choice(["text", "json", "sarif"]), default="text", show_default=True,
+    help="How findings are printed.",
+)  # fmt: skip
+_folder = click.option(
+    "--protocols", "folder", type=EXISTING, metavar="DIR",
+    help="Folder of the protocols, with `sites` in it.  [default: protocols]",
+)  # fmt: skip
+_sites = click.option("--site", "sites", multiple=True, metavar="NAME", help="Only this site; may be repeated.")
+_jobs = click.option(
+    "--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes to use.  [default: one for each core]"
+)
+
+
+@click.group(
+    context_settings=CONTEXT, epilog="Exit status: 0 clean, 1 findings at error level, 2 unusable input, 3 a bug."
+)
+@click.version_option(__version__, prog_name="docgen")
+def docgen() -> None:
+    """One protocol in; poster, cards, script, checklist and notice out, proven to agree.
+
+    \b
+    Examples:
+      docgen make                        everything under protocols/, for every site
+      docgen check protocols/mine.yaml   what is wrong with it, with line and column
+      docgen verify out                  do the files still say what the sources say?
+      docgen new my-protocol             a commented file to begin with
+
+    \b
+    Completion of commands and options in your shell, for this session:
+      bash   eval "$(_DOCGEN_COMPLETE=bash_source docgen)"
+      zsh    eval "$(_DOCGEN_COMPLETE=zsh_source docgen)"
+      fish   _DOCGEN_COMPLETE=fish_source docgen | source
+    """
+
+
+@docgen.command()
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@_sites
+@_folder
+@_format
+@click.option("--explain", metavar="RULE", help="Explain a rule in plain words, with its basis, and do nothing else.")
+def check(files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, form: str, explain: str | None) -> None:
+    """Check protocols and sites without making anything.
+
+    Each protocol is checked alone with all its options, and at every site that uses it: spelling of keys, references,
+    wording, and the sequence itself, run as a state machine.
+
+    \b
+    Examples:
+      docgen check
+      docgen check protocols/hand-rub.yaml
+      docgen check --site north --format json
+      docgen check --explain sequence/respirator-before-eyes
+    """
+    from docgen.build.checking import check as run
+    from docgen.build.checking import explained
+    from docgen.build.shelf import Asked
+
+    if explain:
+        _finish(explained(explain), form, summary=False)
+    _finish(run(_project(folder, files), Asked(files, sites)), form)
+
+
+@docgen.command()
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@_sites
+@click.option(
+    "--artifact", "artifacts", multiple=True, type=click.Choice(ARTIFACTS), help="Only this; may be repeated."
+)
+@click.option(
+    "--sheet", metavar="NAME", default="", help="Sheet to print it on, such as A2 or 18x24in; with one --artifact."
+)
+@click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to publish.  [default: out]")
+@click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
+@click.option("--draft", is_flag=True, help="Publish in spite of errors, with a band across every sheet.")
+@click.option("--examples", is_flag=True, help="Make the example protocols that come with docgen.")
+@_folder
+@_jobs
+@_format
+def make(
+    files: tuple[Path, ...], sites: tuple[str, ...], artifacts: tuple[str, ...], sheet: str, out: Path,
+    templates: Path | None, draft: bool, examples: bool, folder: Path | None, jobs: int | None, form: str,
+) -> None:  # fmt: skip
+    """Make the sheets, read them back, and publish those that agree with their source.
+
+    Without FILE: every protocol, at every site that uses it. An edition is published whole or not at all; what was
+    published before stays until it is replaced.
+
+    \b
+    Examples:
+      docgen make
+      docgen make protocols/hand-rub.yaml --site north
+      docgen make --artifact poster --sheet A1
+      docgen make --templates our-templates --out /srv/sheets
+      docgen make --draft
+    """
+    if sheet and len(artifacts) != 1:
+        raise click.UsageError("--sheet needs exactly one --artifact, since each artifact has sheets of its own")
+    if examples and (files or folder):
+        raise click.UsageError("--examples takes neither FILE nor --protocols")
+    from docgen.build.making import Wanted
+    from docgen.build.making import make as run
+    from docgen.build.shelf import Asked
+
+    if examples:
+        from docgen.project import shipped
+
+        folder = shipped("protocols")
+    wanted = Wanted(Asked(files, sites), artifacts, sheet, out, draft, jobs or _cores())
+    with _progress("making") as progress:
+        outcome = run(_project(folder, files, templates), wanted, progress)
+    _finish(outcome, form)
+
+
+@docgen.command()
+@click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
+@_folder
+@_jobs
+@_format
+def verify(paths: tuple[Path, ...], folder: Path | None, jobs: int | None, form: str) -> None:
+    """Open finished files as a stranger would, and compare what they say with the sources.
+
+    PATH is a file or a folder of files.
+
+    \b
+    Examples:
+      docgen verify out
+      docgen verify Downloads/ip-hh-01-v1.0-north-en-poster-a2.pdf
+    """
+    from docgen.build.verifying import verify as run
+
+    with _progress("verifying") as progress:
+        outcome = run(_project(folder, ()), paths, jobs or _cores(), progress)
+    _finish(outcome, form)
+
+
+@docgen.command()
+@click.argument("kind", type=click.Choice(["protocol", "site"]), default="protocol")
+@click.option("--write", is_flag=True, help="Refresh protocols/schema/*.json instead of printing.")
+@_folder
+def schema(kind: str, write: bool, folder: Path | None) -> None:
+    """Print the JSON Schema of protocol or site files, which editors use for completion.
+
+    \b
+    Examples:
+      docgen schema site
+      docgen schema --write
+    """
+    from docgen.build.starting import schema_text, write_schemas
+
+    if write:
+        _finish(write_schemas(folder or Path("protocols")), summary=False)
+    else:
+        click.echo(schema_text(kind), nl=False)
+
+
+@docgen.command()
+@click.argument("name")
+@_folder
+def new(name: str, folder: Path | None) -> None:
+    """Write protocols/NAME.yaml, a commented protocol to begin with. Nothing is ever overwritten.
+
+    \b
+    Example:
+      docgen new apron-change
+    """
+    from docgen.build.starting import start
+
+    _finish(start(name, folder or Path("protocols")), summary=False)
+
+
+# --- between the arguments and the corridor ---------------------------------------------------------------------
+
+
+def _project(folder: Path | None, files: tuple[Path, ...], templates: Path | None = None) -> Project:
+    """The project of the files given, which must lie in one folder."""
+    from docgen.project import Project
+
+    homes = dict.fromkeys(f.parent.parent if f.parent.name == "sites" else f.parent for f in files)
+    if folder:
+        homes = dict.fromkeys((folder, *homes))
+    if len(homes) > 1:
+        raise click.UsageError("the files given lie in different folders; check one folder at a time")
+    return Project(next(iter(homes), Path("protocols")), templates)
+
+
+def _cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@contextmanager
+def _progress(doing: str) -> Iterator[Callable[[int, int, str], None]]:
+    """A progress bar on a terminal; nothing when piped."""
+    if not sys.stderr.isatty():
+        yield lambda _done, _all, _what: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn(doing), BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
+    # No refreshing thread: worker processes are forked while this is open.
+    with Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
+        task = bar.add_task("", total=None)
+
+        def progress(done: int, all_: int, what: str) -> None:
+            bar.update(task, completed=done, total=all_, description=what, refresh=True)
+
+        yield progress
+
+
+def _finish(outcome: Outcome, form: str = "text", summary: bool = True) -> NoReturn:
+    """Print what a run has to say, and end with its status."""
+    from docgen import report
+
+    if form == "json":
+        click.echo(report.json(outcome.findings), nl=False)
+    elif form == "sarif":
+        from docgen.build.checking import rules
+
+        click.echo(report.sarif(outcome.findings, __version__, rules()), nl=False)
+    else:
+        click.echo(report.text(outcome.findings, _paint), nl=False)
+        for line in outcome.lines:
+            click.echo(line)
+        if summary or outcome.findings:
+            click.echo(report.summary(outcome.findings))
+    sys.exit(outcome.status)
+
+
+_COLOURS: dict[str, dict[str, Any]] = {
+    "error": {"fg": "red", "bold": True},
+    "warning": {"fg": "yellow", "bold": True},
+    "advice": {"fg": "cyan", "bold": True},
+    "quiet": {"dim": True},
+}
+
+
+def _paint(words: str, kind: str) -> str:
+    return click.style(words, **_COLOURS[kind])
+
+
+def main() -> None:
+    """The program: every way of ending has its exit status, and none shows a traceback unasked."""
+    from docgen.build.outcome import Exit
+
+    try:
+        docgen.main(standalone_mode=False)
+    except click.ClickException as problem:
+        problem.show()
+        sys.exit(Exit.UNUSABLE)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted; what was published before is untouched", err=True)
+        sys.exit(Exit.INTERRUPTED)
+    except BrokenPipeError:  # whoever read our output has had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(Exit.CLEAN)
+    except Exception as fault:
+        click.echo(f"this is a bug in docgen: {type(fault).__name__}: {fault}", err=True)
+        if os.environ.get("DOCGEN_TRACEBACK"):
+            import traceback
+
+            traceback.print_exc()
+        else:
+            click.echo("set DOCGEN_TRACEBACK=1 to see where, and report it with the files that show it", err=True)
+        sys.exit(Exit.BUG)
