@@ -1,9 +1,9 @@
 """Turn the words of a document into embedded fonts and the operands that show them.
 
 Each shaping cluster becomes one glyph of an embedded TrueType font, so that every glyph stands for exactly the
-characters it shows, in any script, and text comes out of the file as it went in. A cluster that is just a character's
-own glyph has that character's code point as its code, in every document: words made of such clusters are turned into
-operands once a process. Any other cluster gets a code from the private use area, in order of appearance.
+characters it shows, in any script, and text comes out of the file as it went in. A cluster that looks as its character
+does when it stands alone has that character's code point as its code, in every document: words of such clusters are
+turned into operands once a process. Any other cluster gets a code from the private use area, in order of appearance.
 
 ISO 32000-1, 9.7 (composite fonts), 9.10.3 (ToUnicode); OpenType 1.9, `glyf`, `loca`, `head`, `hhea`, `hmtx`, `maxp`.
 """
@@ -38,11 +38,8 @@ class Face(Protocol):
     index: int
     variations: dict[str, float]
 
-    def glyph(self, character: str) -> int:
-        """The glyph of a lone character; 0 when there is none."""
-
-    def glyph_advance(self, glyph: int) -> float:
-        """Its advance."""
+    def lone(self, character: str) -> Cluster:
+        """The cluster that a character makes when it stands alone."""
 
     def draw(self, glyph: int, pen: Any) -> None:
         """Draw its outline."""
@@ -160,81 +157,102 @@ def _delta(into: bytearray, delta: int, short: int, same: int) -> int:
 
 
 def _is_own(face: Face, cluster: Cluster) -> bool:
-    """Whether a cluster is just its character's own glyph at its own place."""
-    text, glyphs = cluster.text, cluster.glyphs
-    if len(text) != 1 or len(glyphs) != 1 or "\ud800" <= text <= "\uf8ff" or text > "\uffff":
+    """Whether a cluster is drawn as its only character is drawn when it stands alone; it may be closer to the next."""
+    text = cluster.text
+    if len(text) != 1 or "\ud800" <= text <= "\uf8ff" or text > "\uffff":
         return False
-    glyph, dx, dy = glyphs[0]
-    return glyph > 0 and not dx and not dy and glyph == face.glyph(text)
+    return cluster.glyphs == face.lone(text).glyphs and cluster.glyphs[0][0] > 0
 
 
 @lru_cache(maxsize=65536)
-def _fixed(face: Face, word: Word) -> str:
-    """The operand of a word whose codes are the same in every document; empty for any other word. Kept a process."""
-    if not all(_is_own(face, cluster) for cluster in word.clusters):
-        return ""
-    return _joined((f"{ord(c.text):04X}", face.glyph_advance(c.glyphs[0][0]) - c.advance) for c in word.clusters)
+def _fixed(face: Face, words: tuple[Word, ...]) -> tuple[str, frozenset[str]]:
+    """The operand of words whose codes are the same in every document, and their characters; kept for the process.
+
+    The operand is empty when a word holds any other cluster.
+    """
+    clusters = [cluster for word in words for cluster in word.clusters]
+    if not all(_is_own(face, cluster) for cluster in clusters):
+        return "", frozenset()
+    codes = [(ord(c.text), face.lone(c.text).advance - c.advance) for c in clusters]
+    return _joined(codes), frozenset(c.text for c in clusters)
 
 
-def _joined(codes: Iterable[tuple[str, float]]) -> str:
-    """Codes and the thousandths of an em to take back after each, as elements of a TJ array."""
-    out = ["<"]
+def _joined(codes: Iterable[tuple[int, float]]) -> str:
+    """Codes and the thousandths of an em to take back after each, as elements of a TJ array (a string of bytes)."""
+    out = ["("]
     for code, back in codes:
-        out.append(code)
+        out.append(_BYTES[code >> 8] + _BYTES[code & 255])
         if abs(back) >= 0.05:
-            out.append(f">{round(back, 1):g}<")
-    out.append(">")
+            out.append(f"){round(back, 1):g}(")
+    out.append(")")
     return "".join(out)
 
 
-class _Subset:
+_BYTES = [{"(": "\\(", ")": "\\)", "\\": "\\\\", "\r": "\\r"}.get(chr(b), chr(b)) for b in range(256)]
+"""Bytes as they stand in a literal string (7.3.4.2)."""
+
+
+class Subset:
     """The glyphs of one face that a document uses."""
 
     def __init__(self, face: Face, resource: str) -> None:
         self.face = face
         self.resource = resource
+        """The name under which pages refer to the font."""
         self.own: set[str] = set()
         self.composed: dict[tuple, tuple[int, Outline, str, float]] = {}
+        self._known: dict[Word, str] = {}
         self._codes = chain(range(0xE000, 0xF900), range(0xD800, 0xE000))
 
-    def operand(self, word: Word) -> str:
-        if fixed := _fixed(self.face, word):
-            self.own.update(word.text)
+    def operand(self, words: tuple[Word, ...]) -> str:
+        """The elements of the TJ array that show some words."""
+        fixed, characters = _fixed(self.face, words)
+        if fixed:
+            self.own |= characters
             return fixed
-        codes: list[tuple[str, float]] = []
-        for cluster in word.clusters:
-            if _is_own(self.face, cluster):
-                self.own.add(cluster.text)
-                back = self.face.glyph_advance(cluster.glyphs[0][0]) - cluster.advance
-                codes.append((f"{ord(cluster.text):04X}", back))
-            elif word.rtl and len(cluster.text) > 1:
-                # readers turn right-to-left text character by character: one code each, in visual order
-                for i, character in enumerate(reversed(cluster.text)):
-                    codes.append(
-                        (self._code(cluster.glyphs if not i else (), character, cluster.advance if not i else 0), 0)
-                    )
-            else:
-                codes.append((self._code(cluster.glyphs, cluster.text, cluster.advance), 0))
-        return _joined(codes)
+        known = self._known
+        parts = [known.get(word) or self._word(word) for word in words]
+        return "".join(parts).replace(")(", "")  # within a string both are escaped
 
-    def _code(self, glyphs: tuple[tuple[int, float, float], ...], text: str, advance: float) -> str:
+    def _word(self, word: Word) -> str:
+        fixed, characters = _fixed(self.face, (word,))
+        if fixed:
+            self.own |= characters
+            self._known[word] = fixed
+            return fixed
+        codes: list[tuple[int, float]] = []
+        for cluster in word.clusters:
+            glyphs, text, advance = cluster
+            if _is_own(self.face, cluster):
+                self.own.add(text)
+                codes.append((ord(text), self.face.lone(text).advance - advance))
+            elif word.rtl and len(text) > 1:
+                # readers turn right-to-left text character by character: one code each, in visual order
+                codes.append((self._code(glyphs, text[-1], advance), 0.0))
+                codes += [(self._code((), character, 0.0), 0.0) for character in text[-2::-1]]
+            else:
+                codes.append((self._code(glyphs, text, advance), 0.0))
+        found = self._known[word] = _joined(codes)
+        return found
+
+    def _code(self, glyphs: tuple[tuple[int, float, float], ...], text: str, advance: float) -> int:
         key = (glyphs, text, advance)
-        if key not in self.composed:
+        found = self.composed.get(key)
+        if found is None:
             outline = _outline(self.face, glyphs) if glyphs else _EMPTY
-            self.composed[key] = (next(self._codes), outline, text, advance)
-        return f"{self.composed[key][0]:04X}"
+            found = self.composed[key] = (next(self._codes), outline, text, advance)
+        return found[0]
 
     def write(self, objects: Objects) -> int:
         """Write the font; returns its object's number."""
         face = self.face
         glyphs: list[tuple[int, Outline, str, float]] = []
         for character in sorted(self.own):
-            glyph = face.glyph(character)
-            outline = _outline(face, ((glyph, 0.0, 0.0),))
-            glyphs.append((ord(character), outline, character, face.glyph_advance(glyph)))
+            lone = face.lone(character)
+            glyphs.append((ord(character), _outline(face, lone.glyphs), character, lone.advance))
         glyphs += sorted(self.composed.values(), key=lambda g: g[0])
         notdef = _outline(face, ((0, 0.0, 0.0),))
-        program = _program(face, [(notdef, face.glyph_advance(0)), *((g[1], g[3]) for g in glyphs)])
+        program = _program(face, [(notdef, 500.0), *((g[1], g[3]) for g in glyphs)])
         places = bytearray(2 * (max((g[0] for g in glyphs), default=0) + 1))
         for i, (code, *_) in enumerate(glyphs, 1):
             struct.pack_into(">H", places, 2 * code, i)
@@ -357,28 +375,13 @@ class Fonts:
 
     def __init__(self, faces: Faces) -> None:
         self._faces = faces
-        self._subsets: dict[str, _Subset] = {}
-        self._operands: dict[Word, str] = {}
+        self._subsets: dict[str, Subset] = {}
 
-    def resource(self, face: str) -> str:
-        """The name under which pages refer to a face."""
-        return self._subset(face).resource
-
-    def _subset(self, face: str) -> _Subset:
+    def __getitem__(self, face: str) -> Subset:
+        """The glyphs used of a face, by the name that words carry."""
         if face not in self._subsets:
-            self._subsets[face] = _Subset(self._faces.face(face), f"F{len(self._subsets) + 1}")
+            self._subsets[face] = Subset(self._faces.face(face), f"F{len(self._subsets) + 1}")
         return self._subsets[face]
-
-    def operand(self, words: tuple[Word, ...]) -> str:
-        """The elements of the TJ array that show some words of one face."""
-        known = self._operands
-        parts = []
-        for word in words:
-            operand = known.get(word)
-            if operand is None:
-                operand = known[word] = self._subset(word.face).operand(word)
-            parts.append(operand)
-        return "".join(parts).replace("><", "")
 
     def write(self, objects: Objects) -> bytes:
         """Write every font; returns the entries of the font resource dictionary."""

@@ -186,7 +186,7 @@ def _font(objects: Objects, face: Face) -> int:
             ref(file),
         )
     )
-    widths = " ".join(number(face.glyph_advance(face.glyph(_CODES.get(b, " ")))) for b in range(32, 256))
+    widths = " ".join(number(face.lone(_CODES.get(b, " ")).advance) for b in range(32, 256))
     return objects.add(
         b"<</Type/Font/Subtype/TrueType/BaseFont%b/Encoding/WinAnsiEncoding/FirstChar 32/LastChar 255/Widths[%b]"
         b"/FontDescriptor %b>>" % (base, widths.encode(), ref(descriptor))

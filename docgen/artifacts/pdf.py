@@ -94,7 +94,7 @@ class _Page:
                 self._shape(mark, out)
         if current is not None:
             out.append("EMC")
-        contents = objects.stream(b"", "\n".join(out).encode("ascii"))
+        contents = objects.stream(b"", "\n".join(out).encode("latin-1"))
         bleed, width, height = sheet.bleed, sheet.width, sheet.height
         media = " ".join(number(v) for v in (0, 0, width + 2 * bleed, height + 2 * bleed)).encode()
         trim = " ".join(number(v) for v in (bleed, bleed, width + bleed, height + bleed)).encode()
@@ -110,12 +110,13 @@ class _Page:
     def _ink(self, ink: Ink, out: list[str]) -> None:
         self._paint(ink.colour, out)
         left, top, size = self._left + ink.x, self._top - ink.y, ink.size
-        fonts, scale = self._fonts, ink.size / 1000
+        fonts, scale, points, baseline = self._fonts, size / 1000, number(size), number(top)
         out.append("BT")
         for run in ink.line.runs:
+            font = fonts[run.face]
             out.append(
-                f"/{fonts.resource(run.face)} {number(size)} Tf 1 0 0 1 {number(left + run.x * scale)} {number(top)} Tm"
-                f"[{fonts.operand(run.words)}]TJ"
+                f"/{font.resource} {points} Tf 1 0 0 1 {number(left + run.x * scale)} {baseline} Tm"
+                f"[{font.operand(run.words)}]TJ"
             )
         out.append("ET")
 

@@ -87,7 +87,8 @@ class Face:
         self._scale = 1000 / face.upem
         self._covered = frozenset(map(chr, face.unicodes))
         self._words: dict[tuple, Word] = {}
-        self._clusters: dict[Cluster, Cluster] = {}
+        self._shared: dict[Cluster, Cluster] = {}
+        self._lone: dict[str, Cluster] = {}
         extents = self._font.get_font_extents("ltr")
         self.ascent: float = extents.ascender * self._scale
         """Height of the line above its baseline, em thousandths."""
@@ -108,13 +109,15 @@ class Face:
             c in self._covered or _STAND_INS.get(c) in self._covered or unicodedata.category(c) == "Cf" for c in text
         )
 
-    def glyph(self, character: str) -> int:
-        """The glyph a lone character gets before any shaping; 0 when there is none."""
-        return self._font.get_nominal_glyph(ord(character)) or 0
-
-    def glyph_advance(self, glyph: int) -> float:
-        """The glyph's own advance, em thousandths."""
-        return self._font.get_glyph_h_advance(glyph) * self._scale
+    def lone(self, character: str) -> Cluster:
+        """The cluster that a character makes when it stands alone, in its own script."""
+        cluster = self._lone.get(character)
+        if cluster is None:
+            buffer = self._hb.Buffer()
+            buffer.add_codepoints([ord(character)])
+            buffer.guess_segment_properties()
+            cluster = self._lone[character] = self._clusters(buffer, character, {})[0]
+        return cluster
 
     def draw(self, glyph: int, pen: Any) -> None:
         """Draw a glyph's outline, in the font's own units (`upem` to the em), with a fontTools pen."""
@@ -141,18 +144,19 @@ class Face:
     def _shape(
         self, text: str, rtl: bool, script: str, language: str, features: tuple[str, ...], before: str, after: str
     ) -> Word:
-        hb, scale = self._hb, self._scale
-        buffer = hb.Buffer()
+        buffer = self._hb.Buffer()
         buffer.add_codepoints([*map(ord, before + text + after)], len(before), len(text))
         buffer.direction = "rtl" if rtl else "ltr"
         buffer.script = script
         buffer.language = language
-        hb.shape(self._font, buffer, dict.fromkeys(features, True))
-        infos, positions = buffer.glyph_infos, buffer.glyph_positions
-        starts = sorted({info.cluster for info in infos})
-        following = dict(pairwise((*starts, len(before) + len(text))))
-        whole = before + text
-        known = self._clusters
+        clusters = self._clusters(buffer, before + text, dict.fromkeys(features, True))
+        return Word(self.name, text, round(sum(c.advance for c in clusters), 2), clusters, rtl)
+
+    def _clusters(self, buffer: Any, text: str, features: dict[str, bool]) -> tuple[Cluster, ...]:
+        """Shape a buffer that ends where `text` does."""
+        self._hb.shape(self._font, buffer, features)
+        infos, positions, scale = buffer.glyph_infos, buffer.glyph_positions, self._scale
+        following = dict(pairwise((*sorted({info.cluster for info in infos}), len(text))))
         clusters: list[Cluster] = []
         i = 0
         while i < len(infos):
@@ -166,9 +170,9 @@ class Face:
                 )
                 advance += at.x_advance * scale
                 i += 1
-            cluster = Cluster(tuple(glyphs), whole[start : following[start]], round(advance, 2))
-            clusters.append(known.setdefault(cluster, cluster))
-        return Word(self.name, text, round(sum(c.advance for c in clusters), 2), tuple(clusters), rtl)
+            cluster = Cluster(tuple(glyphs), text[start : following[start]], round(advance, 2))
+            clusters.append(self._shared.setdefault(cluster, cluster))
+        return tuple(clusters)
 
 
 class Faces:
