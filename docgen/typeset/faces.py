@@ -31,6 +31,9 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
 }
 """First choices for a script (ISO 15924); every other script starts with those of the language, then Noto Sans."""
 
+_PACKAGES = dict.fromkeys(("Hans", "Hant", "Jpan", "Kore"), "the Debian package `fonts-noto-cjk`")
+"""Where a script's font comes from, if not with docgen itself."""
+
 DEFAULT = ("NotoSans",)
 TABULAR = ("tnum",)
 """OpenType feature for figures of one width, for step numbers that stand under one another."""
@@ -57,8 +60,8 @@ class MissingGlyph:
 
     def finding(self, where: Where = Where(), **more) -> Finding:
         """What to say about it; `more` are further fields of `Finding`."""
-        wanted = FAMILIES.get(self.script, ())
-        install = f"install a font package with {' or '.join(f'`{name}`' for name in wanted)}, or " if wanted else ""
+        package = _PACKAGES.get(self.script)
+        install = f"install {package}, or " if package else ""
         return error(
             "typeset/missing-glyph",
             f"no font at hand can draw `{self.character}` ({self.names}); tried {', '.join(self.tried) or 'none'}",

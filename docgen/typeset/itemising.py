@@ -15,6 +15,8 @@ from docgen.typeset.scripts import script_of_language
 
 _HIDDEN = re.compile("[\u00ad\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff\n\u2028\u2029]")
 """Characters that steer layout and leave no ink; joiners stay, since shaping needs them."""
+_VIRAMA = 9
+"""Canonical combining class of the signs that stack the next letter under or into the one before."""
 
 
 def visible(text: str) -> str:
@@ -51,7 +53,7 @@ def script(character: str) -> str:
 
 
 def graphemes(text: str) -> list[tuple[int, int]]:
-    """Characters with the marks, joiners and selectors that belong to them, as (start, end)."""
+    """Characters with the marks, joiners, selectors and stacked letters that belong to them, as (start, end)."""
     found: list[tuple[int, int]] = []
     joined = False
     for i, character in enumerate(text):
@@ -59,7 +61,7 @@ def graphemes(text: str) -> list[tuple[int, int]]:
             found[-1] = (found[-1][0], i + 1)
         else:
             found.append((i, i + 1))
-        joined = character == "\u200d"
+        joined = character == "\u200d" or unicodedata.combining(character) == _VIRAMA
     return found
 
 

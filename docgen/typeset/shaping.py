@@ -267,7 +267,11 @@ def _flat(runs: Runs, bold: bool) -> tuple[str, bytes, list[tuple[int, int]]]:
         if run.isolate and text:
             isolates.append((at, at + len(text)))
         at += len(text)
-    return "".join(parts), b"".join(heavy), isolates
+    text, weights = "".join(parts), b"".join(heavy)
+    if 0 < sum(weights) < len(weights) and not text.isascii():
+        # a mark has the weight of its letter, wherever the emphasis was typed
+        weights = b"".join(weights[start : start + 1] * (end - start) for start, end in itemising.graphemes(text))
+    return text, weights, isolates
 
 
 def _levels(text: str, isolates: list[tuple[int, int]], rtl: bool | None) -> tuple[int, bytes]:
