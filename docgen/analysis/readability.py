@@ -86,14 +86,16 @@ def measure(sentences: Iterable[Sequence[str]], language: str) -> tuple[Score, .
 
 def count(sentences: Iterable[Sequence[str]], language: str) -> Sizes:
     """Count words that have letters, their sentences, syllables and long words."""
-    words = number = syllable = long_words = 0
-    for sentence in sentences:
-        lettered = [w for w in sentence if w.isalpha() or any(c.isalpha() for c in w)]
-        number += bool(lettered)
-        words += len(lettered)
-        long_words += sum(len(w) > 6 and sum(c.isalnum() for c in w) > 6 for w in lettered)
-        syllable += sum(syllables(w, language) for w in lettered)
-    return Sizes(words, number, syllable, long_words)
+    counted = [_count(tuple(sentence), language) for sentence in sentences]
+    return Sizes(*map(sum, zip(*counted, strict=True))) if counted else Sizes(0, 0, 0, 0)
+
+
+@lru_cache(maxsize=8192)
+def _count(sentence: tuple[str, ...], language: str) -> tuple[int, int, int, int]:
+    """Of one sentence: words, sentences, syllables, long words. Kept for the process, as the syllables are."""
+    lettered = [w for w in sentence if w.isalpha() or any(map(str.isalpha, w))]
+    long_words = sum(len(w) > 6 and sum(map(str.isalnum, w)) > 6 for w in lettered)
+    return len(lettered), bool(lettered), sum(syllables(w.lower(), language) for w in lettered), long_words
 
 
 @lru_cache(maxsize=20_000)

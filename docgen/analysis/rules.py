@@ -19,7 +19,7 @@ ROOMS = {
 
 
 RULES: tuple[Rule, ...] = (*WORDING_RULES, *TIMING_RULES)
-"""Every rule of the analysis, in the order of the page."""
+"""The rules about words and time; `docgen.analysis.RULES` has those of the sequence in front."""
 
 
 def find_rule(name: str, rules: Iterable[Rule] = RULES) -> Rule | None:
@@ -35,9 +35,7 @@ def explain(name: str, rules: Iterable[Rule] = RULES) -> str:
     rules = tuple(rules)
     rule = find_rule(name, rules)
     if rule is None:
-        near = difflib.get_close_matches(name, [r.name for r in rules], 3, 0.4)
-        tails = difflib.get_close_matches(name.rpartition("/")[2], [r.name.partition("/")[2] for r in rules], 3, 0.5)
-        near = list(dict.fromkeys([*near, *(r.name for r in rules if r.name.partition("/")[2] in tails)]))[:3]
+        near = _nearest(name, rules)
         listed = " or ".join(f"`{n}`" for n in near)
         guess = f"did you mean {listed}?" if near else "the page of rules lists them all"
         return f"there is no rule `{name}`; {guess}\n"
@@ -45,10 +43,18 @@ def explain(name: str, rules: Iterable[Rule] = RULES) -> str:
     if rule.exceptions:
         lines.append(f"Exceptions: {rule.exceptions}")
     lines.append(f"Severity: {_severity(rule)}")
-    lines.append(f"{_release(rule)}")
+    lines.append(_release(rule))
     if rule.example:
         lines.append(f"Example: {rule.example}")
     return "\n".join(lines) + "\n"
+
+
+def _nearest(name: str, rules: tuple[Rule, ...]) -> list[str]:
+    """Up to three names, by the part behind the room: people mistype that, and guess the room."""
+    tails = {r.name.partition("/")[2]: r.name for r in rules}
+    close = difflib.get_close_matches(name.rpartition("/")[2], tails, 3, 0.6)
+    begun = [t for t in tails if t.startswith(name.rpartition("/")[2] + "-")]
+    return [tails[t] for t in dict.fromkeys([*close, *begun])][:3]
 
 
 def rules_page(rules: Iterable[Rule] = RULES) -> str:
@@ -69,10 +75,10 @@ def rules_page(rules: Iterable[Rule] = RULES) -> str:
 
 
 def _severity(rule: Rule) -> str:
-    levels = dict(rule.severity)
-    if len(set(levels.values())) == 1 and len(levels) > 1:
-        return f"{rule.severity[0][1]} in every profile"
-    return "; ".join(f"{level} in {p if p.startswith('every') else f'profile `{p}`'}" for p, level in rule.severity)
+    levels = {level for _, level in rule.severity}
+    if len(levels) == 1:
+        return rule.severity[0][1]
+    return "; ".join(f"{level} in profile `{profile}`" for profile, level in rule.severity)
 
 
 def _release(rule: Rule) -> str:

@@ -79,14 +79,17 @@ UNNAMED = 5
 """Seconds for a step that names no act: common practice, no source."""
 PUBLISHED_MINUTES = {("putting-on", "enhanced"): (7, 15), ("removing", "enhanced"): (14, 23)}
 """Minutes quoted for enhanced protective equipment: Isr J Health Policy Res 2021, introduction."""
+TOLERANCE = 1.1
+"""How far an estimate may be above the stated time before it is worth a warning: it is no better than that."""
 MOST_COMBINATIONS = 4096
+"""Combinations of options tried for the longest one; leaving out those past this can only lower the estimate."""
 
 LONGER = Rule(
     "timing/longer-than-stated",
     "The steps fit into the time that the protocol states.",
     "Whoever plans a shift by the stated time ends it in a hurry, and hurry is when gloves touch faces.",
     f"{IREST}: rates of reading aloud; action allowances are common practice, no source",
-    "An estimate: least hygiene times, no branches, cautions read beforehand.",
+    "An estimate, with a tenth of tolerance: least hygiene times, no branches, cautions read beforehand.",
     (("every profile", "warning"),),
     example="raise `minutes`, shorten what is read aloud, or split the protocol",
 )
@@ -200,7 +203,7 @@ def _findings(edition: Edition, timings: tuple[Timing, ...]) -> Iterator[Finding
             hint = f"add `minutes: {_minutes(total)}`, or what your own trials show"
             yield advice(UNSTATED.name, "no time is stated for the whole", hint=hint)
         return
-    if total > stated * 60:
+    if total > stated * 60 * TOLERANCE:
         longest = sorted(timings, key=lambda t: -t.total)[:3]
         slow = ", ".join(f"`{t.step}` {t.total:.0f} s" for t in longest)
         with_options = "".join(f", {o} `{c}`" for o, c in options)

@@ -34,6 +34,8 @@ class WordList:
     """Verbs that are nouns or adjectives too (`clean`, `hand`): taken for verbs only before a word of `openers`."""
     openers: frozenset[str] = frozenset()
     """Words that follow a verb rather than a noun: `the`, `your`, `off`, `it`."""
+    modals: frozenset[str] = frozenset()
+    """Words that make a statement of what looked like an order: `pull on the hose can tear it`."""
     not_verbs: tuple[str, ...] = ()
     """Phrases that look like an instruction and are none: `hand hygiene`."""
     lead_ins: frozenset[str] = frozenset()

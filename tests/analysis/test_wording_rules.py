@@ -23,11 +23,13 @@ TWINS = [
     ("headline-without-verb", "headline", "The apron comes off", "Take off the apron"),
     ("headline-without-verb", "headline", "Removing the apron", "Remove the apron"),
     ("headline-without-verb", "headline", "Hand hygiene", "Rub your hands"),
+    ("headline-without-verb", "headline", "Double gloves", "Double-bag the waste"),
     ("headline-without-verb", "headline", "If the glove is torn", "If the glove is torn, change the glove"),
     ("headline-without-verb", "headline", "Observer", "Observer: inspect both gloves"),
     ("headline-without-verb", "headline", "You should remove the apron", "Slowly remove the apron"),
     ("several-actions", "headline", "Remove the apron and sanitize the gloves", "Remove the apron"),
     ("several-actions", "headline", "Remove the hood, then inspect the gloves", "Remove the hood and discard it"),
+    ("several-actions", "headline", "Spray, wait and wipe the seat", "Close and seal the bag"),
     ("several-actions", "headline", "Untie the apron, roll it down", "Stop and show the observer"),
     ("several-actions", "say", "Untie the tie. Roll the apron. Drop the apron. Rub both gloves.", "Untie it. Roll it."),
     ("long-sentence", "say", "Lift the shield " + "up and over " * 6 + ".", "Lift the shield up and over."),
@@ -77,6 +79,7 @@ TWINS = [
     ("hidden-action", "consequence", "Do not touch your face.", "Virus reaches your face"),
     ("hidden-action", "avoid", "Sanitize the gloves first", "Keep your hands low"),
     ("hidden-action", "avoid", "Keep your eyes shut. Lean back.", "Keep your eyes shut and lean back."),
+    ("hidden-action", "hazard", "Pull on the hose", "Pull on the hose can tear the hood"),
     ("hidden-action", "hazard", "Clean the strap", "Clean gloves are soiled again"),
     ("no-consequence", "consequence", "This is dangerous", "Virus reaches the skin"),
     ("no-consequence", "consequence", "The outside of the apron is soiled", "Virus reaches your hands"),
@@ -228,6 +231,14 @@ def test_declared_abbreviation_is_no_finding():
     declared = edition(used, abbreviations=(("PAPR", text("powered air-purifying respirator")),))
     assert rules(check(edition(used), word_list())) == ["unexplained-abbreviation"]
     assert rules(check(declared, word_list())) == []
+
+
+def test_a_product_name_in_capitals_is_no_abbreviation():
+    """What a site fills in is the name of its product, and not for the author to explain."""
+    used = step(do=["Wipe the chair with ACME-XQ wipes."])
+    at_site = edition(used, values=(("wipes", text("ACME-XQ wipes")),))
+    assert rules(check(edition(used), word_list())) == ["unexplained-abbreviation"]
+    assert rules(check(at_site, word_list())) == []
 
 
 def test_an_abbreviation_is_reported_once():

@@ -156,17 +156,19 @@ def several_actions(reading: Reading) -> Iterator[Finding]:
 
 
 def _actions(sentence: Sentence, reading: Reading) -> Iterator[tuple[str, ...]]:
-    words, first = reading.words, True
+    words = reading.words
     things = words.pronouns | words.plural_pronouns
     waiting: tuple[str, ...] = ()
-    for clause in clauses(sentence, words):
-        verb = action(clause, words, sure=not first)
-        first = False
-        if not verb or (verb[0] in words.putting_away and len(verb) > 1 and verb[1] in things):
-            continue
-        waiting = verb if verb[0] in words.preparing else ()
-        if not waiting:
-            yield verb
+    for n, stretch in enumerate(sentence.stretches):
+        parts = list(clauses(_only(stretch), words))
+        for i, clause in enumerate(parts):
+            verb = action(clause, words, sure=bool(n or i))
+            putting_away = verb and verb[0] in words.putting_away and (not things or things.intersection(verb[1:2]))
+            if not verb or putting_away or (len(clause) == 1 and i + 1 < len(parts)):  # `close and seal the bag`
+                continue
+            waiting = verb if verb[0] in words.preparing else ()
+            if not waiting:
+                yield verb
     if waiting:
         yield waiting
 

@@ -53,12 +53,20 @@ def action(clause: tuple[str, ...], words: WordList, sure: bool = True) -> tuple
     rest = clause[start:]
     if not rest or is_prohibition(rest, words) or _match(words.not_verbs, rest):
         return ()
-    verb = rest[0]
-    if verb not in words.verbs:
-        return ()
-    if sure and verb in words.also_nouns and (len(rest) < 2 or rest[1] not in words.openers):
+    verb = next(
+        (part for part in (rest[0], *rest[0].split("-")) if part in words.verbs), ""
+    )  # `re-check`, `retirez-le`
+    if not verb or (sure and verb in words.also_nouns and not _rather_a_verb(rest, words)):
         return ()
     return rest
+
+
+def _rather_a_verb(clause: tuple[str, ...], words: WordList) -> bool:
+    """Whether a word that may be a noun is followed as a verb is, and no finite verb comes behind it."""
+    if len(clause) < 2 or clause[1] not in words.openers:
+        return False
+    main = next((i for i, w in enumerate(clause) if w in words.subordinators), len(clause))
+    return not any(w in words.modals or w in words.be for w in clause[:main])
 
 
 def is_prohibition(clause: tuple[str, ...], words: WordList) -> bool:

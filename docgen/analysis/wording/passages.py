@@ -19,13 +19,17 @@ INSTRUCTIONS = frozenset({"headline", "say", "do", "leave"})
 
 _MARKS = r"""\s.,;:!?()\[\]"“”«»…—–¿¡،؛؟।*"""
 _WORD = re.compile(rf"[^{_MARKS}]+(?:[.,:][^{_MARKS}]+)*")
+_EDGE = re.compile(r"(?<!\w)['’‘-]|['’‘-](?!\w)")
 _SENTENCE_END = re.compile(r"(?<=[.!?…؟।])[\"”»')\]]*\s+(?![a-zà-ÿ])|\n+")
 _PAUSE = re.compile(r"[,;:—–…()]\s|[,;:—–…()]$")
 
 
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a text, without the marks around them. `0.5`, `e.g` and `and/or` are one word each."""
-    return tuple(w.strip("'’-‘") or w for w in _WORD.findall(text))
+    found = _WORD.findall(text)
+    if not _EDGE.search(text):
+        return tuple(found)
+    return tuple(w.strip("'’-‘") or w for w in found)
 
 
 def sentences_of(text: str) -> tuple[str, ...]:

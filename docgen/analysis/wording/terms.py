@@ -12,6 +12,8 @@ from docgen.model.moment import Rule
 from docgen.model.wordlist import WordList
 
 _PLURAL = "(?:e?s)?"
+_SHOUTING = re.compile(r"[^\W\d_a-zß-öø-ÿ][^\W_]*[^\W\d_a-zß-öø-ÿ]")
+"""A quick look: two letters of one word that may be capitals."""
 _CAPITALS = re.compile(r"(?<![\w{])[^\W\d_](?:[^\W_]*[^\W_])(?![\w}])")
 
 ABBREVIATION = Rule(
@@ -19,7 +21,7 @@ ABBREVIATION = Rule(
     "An abbreviation is listed under `abbreviations` with what it stands for.",
     "Staff on loan from another unit, and translators, guess at letters.",
     "UK HSE HSG48, style audit: avoid acronyms; Australian Government Style Manual: expand them at first use",
-    "Codes that are the name of a product class (`N95`, `FFP2`) and words of the language's list of known ones (`OK`).",
+    "Codes of a product class (`N95`), those of the language's list (`OK`), and what a site fills in (product names).",
     (("every profile", "warning"),),
     example="`PAPR` → add `{short: PAPR, long: powered air-purifying respirator}` to `abbreviations`, or write it out",
 )
@@ -46,11 +48,13 @@ TWO_VERBS = Rule(
 def unexplained_abbreviation(reading: Reading) -> Iterator[Finding]:
     """Letters in capitals that are not declared, once each, and short forms such as `e.g.`."""
     words = reading.words
-    known = {short for short, _ in reading.edition.abbreviations} | words.abbreviations
+    edition = reading.edition
+    known = {short for short, _ in edition.abbreviations} | words.abbreviations
+    known.update(short for _, value in edition.values for short in _CAPITALS.findall(value.plain))
     first: dict[str, Passage] = {}
     for passage in reading.passages:
         yield from _shortenings(passage, words)
-        for short in _CAPITALS.findall(passage.plain):
+        for short in _CAPITALS.findall(passage.plain) if _SHOUTING.search(passage.plain) else ():
             short = short.removesuffix("s")  # `PAPRs`
             if short.isupper() and sum(map(str.isupper, short)) > 1 and short not in known:
                 first.setdefault(short, passage)
