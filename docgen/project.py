@@ -7,6 +7,7 @@ that does not depend on where the project lies (`protocols/hand-rub.yaml`), so t
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import os
 import stat
@@ -153,6 +154,18 @@ class Project:
                 if source:
                     found[name] = source.text
         return found, tuple(findings)
+
+    def locale(self, language: str, name: str) -> tuple[Source | None, tuple[Finding, ...]]:
+        """A file of a language's folder: the project's own, else the shipped one; None without a finding if neither."""
+        for root in (self.folder.parent / "locales", shipped("locales")):
+            path = root / language / name
+            if path.is_file():
+                return self._text(path, f"locales/{language}/{name}", root)
+        return None, ()
+
+    def today(self) -> datetime.date:
+        """The day on which a check is made; nothing that is printed depends on it."""
+        return datetime.date.today()
 
     def sheet(self, path: Path) -> tuple[bytes | None, tuple[Finding, ...]]:
         """The bytes of a finished file."""

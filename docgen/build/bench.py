@@ -13,7 +13,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from docgen.build.expected import ON, expected
+from docgen.build.figures import pictures
 from docgen.findings import Finding, Where, error, has_errors
+from docgen.model.block import Composition
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.layout import House, Layout
 from docgen.model.moment import Analysis
@@ -30,28 +33,19 @@ class Back(NamedTuple):
     impose: Callable
     write: Callable
     examine: Callable
+    read: Callable
 
 
 @cache
 def back() -> Back:
     """The rooms themselves, loaded when first wanted and kept for the process."""
     from docgen.artifacts import write_pdf
-    from docgen.build import figures
     from docgen.compose import compose
-    from docgen.readback import examine
-    from docgen.source import inline
-    from docgen.typeset import impose, place
+    from docgen.readback import examine, read
+    from docgen.typeset import place
+    from docgen.typeset.cards import impose
 
-    def composed(job: Job, bench: Bench) -> tuple:
-        return compose(job.edition, job.artifact, bench.templates, job.analysis, inline)
-
-    def placed(job: Job, bench: Bench, composition: Any, faces: Any) -> tuple:
-        layout, pictures = bench.layouts[job.artifact], figures.pictures(job.edition, job.analysis)
-        choice = job.edition.sheet(job.artifact)
-        sheet, distance = job.sheet or choice.sheet or None, choice.distance or None
-        return place(composition, job.edition, layout, bench.house, faces, pictures, sheet=sheet, distance=distance)
-
-    return Back(composed, placed, impose, write_pdf, examine)
+    return Back(compose, place, impose, write_pdf, examine, read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,38 +114,58 @@ def do(job: Job, bench: Bench) -> Done:
 
 def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
     rooms = bench.rooms or back()
-    faces = _faces(bench.project)
-    composition, findings = rooms.compose(job, bench)
+    composition, findings = composed(job.edition, job.analysis, job.artifact, bench)
     if composition is None:
         return (), findings
-    document, problems = rooms.place(job, bench, composition, faces)
+    layout, faces = bench.layouts[job.artifact], _faces(bench.project)
+    choice = job.edition.sheet(job.artifact)
+    sheet = job.sheet or choice.sheet or layout.sheet
+    document, problems = rooms.place(
+        composition,
+        job.edition,
+        layout,
+        bench.house,
+        faces,
+        pictures(job.edition, job.analysis),
+        sheet=sheet,
+        distance=choice.distance or None,
+    )
     findings += problems
     if document is None or (has_errors(findings) and not job.edition.draft):
         return (), findings
     files = []
-    for sheet, copy in _copies(job, bench, document, rooms):
-        name = name_of(job.edition, job.artifact, sheet)
-        write(job.folder / name, rooms.write(copy, faces))
+    for name, copy in _copies(document, sheet, layout, rooms):
+        file = name_of(job.edition, job.artifact, name)
+        write(job.folder / file, rooms.write(copy, faces))
         # What is examined, and entered in the manifest, is what lies on the disk.
-        there, problems = bench.project.sheet(job.folder / name)
+        there, problems = bench.project.sheet(job.folder / file)
         findings += problems
         if there is None:
             continue
-        findings += rooms.examine(there, job.edition, job.artifact, f"{job.shown}/{name}")
+        wanted = expected(job.edition, job.artifact, layout, name, composition)
+        findings += rooms.examine(there, job.edition, job.artifact, f"{job.shown}/{file}", **wanted)
         inputs = {*job.inputs, *_templates(job.artifact, bench), *_fonts(copy, bench.project)}
         digest = sha256(there).hexdigest()
-        files.append(Made(name, job.artifact, sheet, len(copy.sheets), len(there), digest, tuple(sorted(inputs))))
+        files.append(Made(file, job.artifact, name, len(copy.sheets), len(there), digest, tuple(sorted(inputs))))
     return tuple(files), findings
 
 
-def _copies(job: Job, bench: Bench, document: Document, rooms: Back) -> Iterable[tuple[str, Document]]:
+def composed(
+    edition: Edition, analysis: Analysis, artifact: str, bench: Bench
+) -> tuple[Composition | None, tuple[Finding, ...]]:
+    """What an artifact says, by the templates of the bench."""
+    from docgen.source import inline
+
+    rooms = bench.rooms or back()
+    return rooms.compose(edition, artifact, bench.templates, analysis, inline)
+
+
+def _copies(document: Document, sheet: str, layout: Layout, rooms: Back) -> Iterable[tuple[str, Document]]:
     """The document on its own sheet, then imposed on each press sheet of its layout that holds it."""
-    layout = bench.layouts[job.artifact]
-    sheet = job.sheet or job.edition.sheet(job.artifact).sheet or layout.sheet
     yield sheet, document
     for press in layout.press:
         if imposed := rooms.impose(document, press):
-            yield f"{sheet} on {press}", imposed
+            yield f"{sheet}{ON}{press}", imposed
 
 
 def _templates(artifact: str, bench: Bench) -> Iterable[tuple[str, str]]:

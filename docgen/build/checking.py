@@ -23,10 +23,10 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
 
 def explained(rule: str) -> Outcome:
     """A rule in plain words, with its basis."""
-    from docgen.analysis import explain, find_rule
+    from docgen.analysis import explain
 
     words = explain(rule).rstrip("\n")
-    if find_rule(rule) is None:
+    if not words.startswith(tuple(r.name for r in rules())):
         message, _, hint = words.partition("; ")
         return Outcome((error("project/unknown-rule", message, hint=hint),))
     return Outcome((), (words,))

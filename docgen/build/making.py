@@ -11,16 +11,13 @@ from docgen.build.bench import Back, Bench, Done, Job, died, do
 from docgen.build.layouts import layouts
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
-from docgen.build.shelf import Asked, Bound, Front, Shelf, bind, front, shelve
+from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Bound, Front, Shelf, bind, front, shelve
 from docgen.findings import Finding, has_errors, warning
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.moment import Analysis
 from docgen.project import Project
 from docgen.publish import Manifest, Publishing, folder_of, refused, stamp_of
 from docgen.report import counted, gather
-
-SOURCE_LANGUAGE = "en"
-"""The language protocols are written in."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ The stages read → check references → resolve → analyse in this order, each
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,7 +17,11 @@ from docgen.model.moment import Analysis
 from docgen.model.protocol import Protocol
 from docgen.model.read import Read
 from docgen.model.site import Site
+from docgen.model.wordlist import WordList
 from docgen.project import Project
+
+SOURCE_LANGUAGE = "en"
+"""The language protocols are written in."""
 
 
 class Front(NamedTuple):
@@ -24,6 +29,7 @@ class Front(NamedTuple):
 
     read_protocol: Callable
     read_site: Callable
+    read_wordlist: Callable
     check_references: Callable
     check_site: Callable
     resolve: Callable
@@ -35,8 +41,9 @@ def front() -> Front:
     from docgen.analysis import analyse
     from docgen.edition import resolve
     from docgen.source import check_references, check_site, read_protocol, read_site
+    from docgen.source.wordlist import read_wordlist
 
-    return Front(read_protocol, read_site, check_references, check_site, resolve, analyse)
+    return Front(read_protocol, read_site, read_wordlist, check_references, check_site, resolve, analyse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +64,9 @@ class Shelf:
     findings: tuple[Finding, ...]
     labels: Mapping[str, str]
     """File as in findings → label as in manifests."""
+    today: datetime.date
+    words: WordList | None
+    """How instructions are made in the language protocols are written in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +126,10 @@ def shelve(project: Project, asked: Asked, rooms: Front) -> Shelf:
         findings += [
             f for f in rooms.check_site(s, known) if not (protocol_files and f.protocol) or f.protocol in names
         ]
-    return Shelf(chosen, there, tuple(findings), labels)
+    listed, problems = project.locale(SOURCE_LANGUAGE, "words.yaml")
+    words = rooms.read_wordlist(listed.text, listed.file) if listed else Read(None)
+    findings += (*problems, *words.findings)
+    return Shelf(chosen, there, tuple(findings), labels, project.today(), words.value)
 
 
 def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
@@ -135,7 +148,7 @@ def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
                 yield Bound(protocol, site, None, None, ())
                 continue
             edition, findings = rooms.resolve(protocol, site)
-            analysis = rooms.analyse(edition) if edition else None
+            analysis = rooms.analyse(edition, shelf.today, shelf.words) if edition else None
             said = (*findings, *(analysis.findings if analysis else ()))
             yield Bound(
                 protocol, site, edition, analysis, tuple(_signed(f, protocol.value.protocol, name) for f in said)

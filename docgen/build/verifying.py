@@ -6,36 +6,26 @@ this order; what it must say is then computed anew from the sources. No claim of
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
+from docgen.build.bench import Back, Bench, back, composed
+from docgen.build.expected import expected, sheet_name
+from docgen.build.layouts import layouts
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
 from docgen.build.shelf import Asked, Front, bind, front, shelve
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.edition import ARTIFACTS, Edition
-from docgen.model.stamp import Code
+from docgen.model.moment import Analysis
+from docgen.model.stamp import Code, read_code
 from docgen.project import Project
 from docgen.publish import MANIFEST, missing, name_of, read_manifest
 from docgen.report import counted, gather
-
-
-class Reader(NamedTuple):
-    """The verbs of the read-back."""
-
-    examine: Callable
-    codes: Callable
-    """Bytes → every square code that could be read."""
-
-
-def reader() -> Reader:
-    """The room itself, loaded when first wanted."""
-    from docgen.readback import codes, examine
-
-    return Reader(examine, codes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +33,10 @@ class Claim:
     """What a file says it is."""
 
     edition: Edition
+    analysis: Analysis
     artifact: str
+    sheet: str = ""
+    """Name of its sheet; empty if it does not say."""
 
 
 def verify(
@@ -52,19 +45,25 @@ def verify(
     processes: int = 1,
     progress: Progress = unwatched,
     rooms: Front | None = None,
-    readback: Reader | None = None,
+    back: Back | None = None,
 ) -> Outcome:
     """Examine every finished file, and every file below every folder, given."""
     rooms = rooms or front()
     shelf = shelve(project, Asked(), rooms)
-    editions = tuple(b.edition for b in bind(shelf, rooms, alone=False) if b.edition)
-    findings = [f for f in shelf.findings if f.severity is Severity.ERROR]
+    templates, overlaid = project.templates()
+    drawn, house, laid_out = layouts(templates)
+    findings = [f for f in (*shelf.findings, *overlaid, *laid_out) if f.severity is Severity.ERROR]
+    if house is None or has_errors(laid_out):
+        return Outcome(gather(findings))
     files: list[Path] = []
     for path in paths:
         found, problems = project.sheets(path)
         files += found
         findings += (*problems, *missing(path))
-    desk = _Desk(project, editions, readback or reader())
+    claims = tuple(
+        Claim(b.edition, b.analysis, "") for b in bind(shelf, rooms, alone=False) if b.edition and b.analysis
+    )
+    desk = _Desk(Bench(project, templates, drawn, house, back), claims)
     verdicts = spread(_examine, files, desk, processes, progress, _died)
     agree = sum(not has_errors(said) for said in verdicts)
     findings += (f for said in verdicts for f in said)
@@ -74,9 +73,9 @@ def verify(
 class _Desk(NamedTuple):
     """What every examination has at hand."""
 
-    project: Project
-    editions: tuple[Edition, ...]
-    readback: Reader
+    bench: Bench
+    claims: tuple[Claim, ...]
+    """One for each edition of the sources, without an artifact."""
 
 
 def _died(file: Path) -> tuple[Finding, ...]:
@@ -85,66 +84,83 @@ def _died(file: Path) -> tuple[Finding, ...]:
 
 
 def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
-    editions = desk.editions
-    data, findings = desk.project.sheet(file)
+    bench, rooms = desk.bench, desk.bench.rooms or back()
+    data, findings = bench.project.sheet(file)
     if data is None:
         return findings
-    claim = _by_name(file.name, editions) or _by_manifest(file, editions)
+    claim = _by_name(file.name, desk.claims, bench) or _by_manifest(file, desk.claims)
     codes: tuple[Code, ...] = ()
     if claim is None:
-        codes = tuple(desk.readback.codes(data))
-        claim = next((c for code in codes if (c := _by_code(code, editions))), None)
+        codes = tuple(_codes(data, rooms))
+        claim = next((c for code in codes if (c := _by_code(code, desk.claims))), None)
     if claim is None:
-        return (*findings, _stranger(file, codes, editions))
+        return (*findings, _stranger(file, codes, desk.claims))
+    edition, artifact, layout = claim.edition, claim.artifact, bench.layouts[claim.artifact]
     listed = _listed(file)
     if listed and listed != sha256(data).hexdigest():
         message = "this is not the file that was made: its SHA-256 is not the manifest's"
         hint = "make it anew, and find out who changed it"
         findings += (error("build/changed-since-made", message, Where(str(file)), hint=hint),)
-    said = (*findings, *desk.readback.examine(data, claim.edition, claim.artifact, str(file)))
-    about = {"site": claim.edition.site, "language": claim.edition.language, "protocol": claim.edition.protocol}
-    return tuple(replace(f, artifact=f.artifact or claim.artifact, **about) for f in said)
+    composition, problems = composed(edition, claim.analysis, artifact, bench)
+    findings += problems
+    if composition is None:
+        return findings
+    wanted = expected(edition, artifact, layout, claim.sheet, composition)
+    findings += rooms.examine(data, edition, artifact, str(file), **wanted)
+    about = {"site": edition.site, "language": edition.language, "protocol": edition.protocol}
+    return tuple(replace(f, artifact=f.artifact or artifact, **about) for f in findings)
+
+
+def _codes(data: bytes, rooms: Back) -> Iterator[Code]:
+    from docgen.readback import Unreadable
+
+    with contextlib.suppress(Unreadable):  # then it is said to be nothing of ours, which is true
+        for page in rooms.read(data).pages:
+            yield from filter(None, (read_code(square.text) for square in page.squares))
 
 
 # --- which edition ----------------------------------------------------------------------------------------------
 
 
-def _by_name(name: str, editions: Iterable[Edition]) -> Claim | None:
-    for edition in editions:
+def _by_name(name: str, claims: Iterable[Claim], bench: Bench) -> Claim | None:
+    for claim in claims:
         for draft in (False, True):
+            edition = replace(claim.edition, draft=draft)
             for artifact in ARTIFACTS:
-                it = replace(edition, draft=draft)
-                stem = name_of(it, artifact).removesuffix(".pdf")
+                stem = name_of(edition, artifact).removesuffix(".pdf")
                 if name.lower().startswith((f"{stem}.", f"{stem}-")):
-                    return Claim(it, artifact)
+                    written = name.lower().removeprefix(stem).removeprefix("-").removesuffix(".pdf")
+                    return Claim(edition, claim.analysis, artifact, sheet_name(bench.layouts[artifact], written))
     return None
 
 
-def _by_manifest(file: Path, editions: Iterable[Edition]) -> Claim | None:
+def _by_manifest(file: Path, claims: Iterable[Claim]) -> Claim | None:
     manifest = read_manifest(file.with_name(MANIFEST))
     entry = next((m for m in manifest.files if m.file == file.name), None) if manifest else None
     if manifest is None or entry is None or entry.artifact not in ARTIFACTS:
         return None
     stamp = dict(manifest.stamp)
-    for e in editions:
+    for claim in claims:
+        e = claim.edition
         if (e.protocol, e.site, e.language) == (stamp["protocol"], stamp["site"], stamp["language"]):
-            return Claim(replace(e, draft=stamp["draft"] == "yes"), entry.artifact)
+            return Claim(replace(e, draft=stamp["draft"] == "yes"), claim.analysis, entry.artifact, entry.sheet)
     return None
 
 
-def _by_code(code: Code, editions: Iterable[Edition]) -> Claim | None:
-    for e in editions:
+def _by_code(code: Code, claims: Iterable[Claim]) -> Claim | None:
+    for claim in claims:
+        e = claim.edition
         if (e.code, e.site, e.language.lower()) == (code.code, code.site, code.language):
-            return Claim(e, code.artifact)
+            return replace(claim, artifact=code.artifact)
     return None
 
 
-def _stranger(file: Path, codes: Sequence[Code], editions: Iterable[Edition]) -> Finding:
-    known = sorted({e.code for e in editions})
-    claims = f"; its code says `{codes[0]}`" if codes else ""
+def _stranger(file: Path, codes: Sequence[Code], claims: Iterable[Claim]) -> Finding:
+    known = sorted({claim.edition.code for claim in claims})
+    said = f"; its code says `{codes[0]}`" if codes else ""
     return error(
         "build/no-such-edition",
-        f"no edition of the present sources is this file{claims}",
+        f"no edition of the present sources is this file{said}",
         Where(str(file)),
         hint=f"the sources have {', '.join(f'`{c}`' for c in known)}: if this is an old copy, take it down"
         if known
