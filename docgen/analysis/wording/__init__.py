@@ -10,7 +10,7 @@ import difflib
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from docgen.analysis.wording import cautions, ease, instructions, numbers, terms
+from docgen.analysis.wording import cautions, ease, instructions, numbers, openness, terms
 from docgen.analysis.wording.passages import Reading, read
 from docgen.findings import Finding, Severity, advice, warning
 from docgen.model.edition import Edition
@@ -22,12 +22,12 @@ CHECKS: tuple[tuple[Rule, Callable[[Reading], Iterator[Finding]]], ...] = (
     (instructions.ONE_ACTION, instructions.several_actions),
     (instructions.LONG_SENTENCE, instructions.long_sentence),
     (instructions.CONDITION_FIRST, instructions.condition_after_action),
-    (numbers.VAGUE, numbers.vague_word),
+    (openness.VAGUE, openness.vague_word),
     (numbers.UNIT, numbers.number_without_unit),
     (numbers.UNIT_SPACE, numbers.unit_without_space),
     (numbers.DECIMAL_ZERO, numbers.decimal_zero),
     (numbers.DIGITS, numbers.number_in_words),
-    (numbers.AND_OR, numbers.and_or),
+    (openness.AND_OR, openness.and_or),
     (terms.ABBREVIATION, terms.unexplained_abbreviation),
     (terms.TWO_NAMES, terms.two_names),
     (terms.TWO_VERBS, terms.two_verbs),

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 
 from docgen.analysis.wording.matching import action, clauses, is_order, phrases
 from docgen.analysis.wording.passages import Passage, Reading, Sentence, found, quote
 from docgen.findings import Finding, Severity
 from docgen.model.moment import Rule
+from docgen.model.wordlist import WordList
 
 STEP_WORDS = (20, 25)
 """Words in a sentence that instructs: warning above the first, error above the second."""
@@ -133,7 +136,7 @@ def _only(stretch: tuple[str, ...]) -> Sentence:
     return Sentence("", stretch, stretch, (stretch,))
 
 
-def _begins_order(stretch: tuple[str, ...], words) -> bool:
+def _begins_order(stretch: tuple[str, ...], words: WordList) -> bool:
     first = next(clauses(_only(stretch), words), ())
     return is_order(_only(first), words, sure=False) if first else False
 
@@ -241,7 +244,7 @@ def passive_voice(reading: Reading) -> Iterator[Finding]:
                     )  # fmt: skip
 
 
-def _passive(stretch: tuple[str, ...], words, stop: frozenset[str] | set[str]) -> str:
+def _passive(stretch: tuple[str, ...], words: WordList, stop: AbstractSet[str]) -> str:
     for i, word in enumerate(stretch):
         if word in stop:
             return ""
@@ -252,7 +255,7 @@ def _passive(stretch: tuple[str, ...], words, stop: frozenset[str] | set[str]) -
     return ""
 
 
-def _participle(word: str, words) -> bool:
+def _participle(word: str, words: WordList) -> bool:
     ends = any(word.endswith(e) and len(word) > len(e) + 2 for e in words.participle_endings)
     return ends or word in words.participles
 
@@ -274,7 +277,7 @@ def unclear_pronoun(reading: Reading) -> Iterator[Finding]:
             yield from _thing(passage, sentence, reading, named)
 
 
-def _thing(passage: Passage, sentence: Sentence, reading: Reading, named) -> Iterator[Finding]:
+def _thing(passage: Passage, sentence: Sentence, reading: Reading, named: re.Pattern[str]) -> Iterator[Finding]:
     words, low = reading.words, sentence.text.lower()
     for pronouns, plural in ((words.pronouns, False), (words.plural_pronouns, True)):
         match = phrases(pronouns).search(low)
@@ -319,7 +322,7 @@ def double_negative(reading: Reading) -> Iterator[Finding]:
                     )  # fmt: skip
 
 
-def _twice(stretch: tuple[str, ...], words, pattern) -> tuple[str, str] | None:
+def _twice(stretch: tuple[str, ...], words: WordList, pattern: re.Pattern[str]) -> tuple[str, str] | None:
     for i, word in enumerate(stretch):
         if word in words.negations:
             rest = stretch[i + 1 :]
