@@ -338,7 +338,7 @@ def _program(face: Face, glyphs: list[tuple[Outline, float]]) -> bytes:
         b"glyf": b"".join(outline.data for outline, _ in glyphs) or b"\0\0\0\0",
         b"head": struct.pack(">4I2H2q4h2H3h", 0x10000, 0x10000, 0, 0x5F0F3CF5, 3, face.upem, 0, 0, *box, 0, 8, 2, 1, 0),
         b"hhea": struct.pack(
-            ">I3hH3h8hhH", 0x10000, ascent, descent, 0, max(advances), box[0], 0, box[2], 1, *[0] * 7, 0, count
+            ">I3hH3h8hH", 0x10000, ascent, descent, 0, max(advances), box[0], 0, box[2], 1, *[0] * 7, count
         ),
         b"hmtx": b"".join(struct.pack(">Hh", a, o.box[0]) for a, (o, _) in zip(advances, glyphs, strict=True)),
         b"loca": struct.pack(f">{count + 1}I", *offsets),

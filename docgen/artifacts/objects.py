@@ -19,7 +19,7 @@ _PER_STREAM = 400
 
 def number(value: float) -> str:
     """A number in at most two decimals: a hundredth of a point is four micrometres."""
-    return f"{round(value, 2):g}" if -99999 < value < 99999 else f"{value:.2f}"
+    return f"{round(value, 2) + 0.0:g}" if -99999 < value < 99999 else f"{value:.2f}"
 
 
 def string(text: str) -> bytes:

@@ -1,0 +1,305 @@
+"""A finished document becomes a file that says, shows and names what the document does."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+
+import pikepdf
+import pypdfium2 as pdfium
+import pytest
+
+from docgen.artifacts import write_pdf
+from docgen.artifacts.objects import name, number, string
+from docgen.model.sheet import BLACK, Bookmark, Document, Field, Ink, Shape, Sheet, Tag
+from docgen.model.text import Run
+from docgen.project import Project
+from docgen.typeset.faces import Faces
+from docgen.typeset.shaping import shape
+
+FACES = Faces(Project().fonts())
+SQUARE = (("M", (10.0, 20.0)), ("L", (30.0, 20.0)), ("L", (30.0, 40.0)), ("C", (25, 45, 15, 45, 10, 40)), ("Z", ()))
+
+
+def line(text: str, language: str = "en", **more):
+    return shape((Run(text),), FACES, language=language, **more).line()
+
+
+def ink(text: str, y: float, tag: int = -1, **more) -> Ink:
+    return Ink(line(text, **more), 40, y, 12, BLACK, tag)
+
+
+def document(*marks, tags=(), **more) -> Document:
+    return Document("Hand rub", "en", False, (Sheet(300, 400, tuple(marks)),), tuple(tags), **more)
+
+
+OPEN: list[pikepdf.Pdf] = []
+"""Kept open, since objects of a closed file can't be read."""
+
+
+def opened(made: Document) -> pikepdf.Pdf:
+    OPEN.append(pikepdf.open(io.BytesIO(write_pdf(made, FACES))))
+    return OPEN[-1]
+
+
+def text_of(made: Document) -> str:
+    return pdfium.PdfDocument(write_pdf(made, FACES))[0].get_textpage().get_text_range()
+
+
+def elements(node) -> list:
+    """Structure elements below a node, in reading order."""
+    kids = node.get("/K", [])
+    kids = kids if isinstance(kids, pikepdf.Array) else [kids]
+    found = [k for k in kids if isinstance(k, pikepdf.Dictionary) and k.get("/Type") == "/StructElem"]
+    return [e for k in found for e in (k, *elements(k))]
+
+
+def test_the_catalogue_says_what_the_document_is():
+    """Title, language, author, subject, keywords and details stand in the file; the window shows the title."""
+    pdf = opened(
+        document(subject="s", keywords="k1 k2", author="Invented Hospital", details=(("Fingerprint", "ABC-1"),))
+    )
+    info, root = pdf.docinfo, pdf.Root
+
+    assert (str(info.Title), str(info.Author), str(info.Fingerprint)) == ("Hand rub", "Invented Hospital", "ABC-1")
+    assert (str(root.Lang), bool(root.ViewerPreferences.DisplayDocTitle)) == ("en", True)
+    assert root.ViewerPreferences.Direction == "/L2R" and "/CreationDate" not in info
+    with pdf.open_metadata() as xmp:
+        assert (xmp["dc:title"], xmp["dc:language"], xmp["dc:description"]) == ("Hand rub", {"en"}, "s")
+
+
+def test_a_right_to_left_document_says_so():
+    """Two-page views of a right-to-left document start from the right."""
+    assert opened(replace(document(), rtl=True)).Root.ViewerPreferences.Direction == "/R2L"
+
+
+def test_boxes_are_trim_and_bleed():
+    """The trimmed sheet lies inside the bleed, and marks are placed from the trimmed corner."""
+    sheet = Sheet(300, 400, (Shape(SQUARE, fill=BLACK),), bleed=12)
+    page = opened(replace(document(), sheets=(sheet,))).pages[0]
+
+    assert [float(v) for v in page.TrimBox] == [12, 12, 312, 412]
+    assert [float(v) for v in page.MediaBox] == [float(v) for v in page.BleedBox] == [0, 0, 324, 424]
+    assert b"22 392 m" in page.Contents.read_bytes()
+
+
+def test_ink_stands_where_the_sheet_put_it():
+    """The baseline, left end and size of a line are those of the sheet, seen by another library."""
+    pdf = pdfium.PdfDocument(write_pdf(document(ink("Hxy", 100)), FACES))
+    page = pdf[0]
+    left, bottom, _, top = page.get_textpage().get_charbox(0)
+
+    assert left == pytest.approx(40 + 0.098 * 12, abs=0.2)  # the stem's side bearing
+    assert bottom == pytest.approx(300, abs=0.1)
+    assert top - bottom == pytest.approx(FACES.face("NotoSans-Regular").cap_height * 12 / 1000, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("shape_", "operators"),
+    [
+        (Shape(SQUARE, fill=(1, 0, 0)), ["1 0 0 rg", "f"]),
+        (Shape(SQUARE, fill=(0.5, 0.5, 0.5), even_odd=True), ["0.5 g", "f*"]),
+        (Shape(SQUARE, stroke=BLACK, width=2.5), ["0 G", "2.5 w", "S"]),
+        (Shape(SQUARE, fill=(1, 1, 0), stroke=BLACK, dash=(3, 2)), ["1 1 0 rg", "0 G", "[3 2]0 d", "1 w", "B"]),
+    ],
+)
+def test_shapes_are_painted_as_asked(shape_, operators):
+    """Fill, stroke, width, dash and the even-odd rule reach the page; greys use black ink alone."""
+    lines = opened(document(shape_)).pages[0].Contents.read_bytes().decode().splitlines()
+
+    assert [x for x in lines if not re.search(r" [mlc]$|^h$", x)] == operators
+
+
+def test_a_dash_does_not_outlive_its_shape():
+    """A solid line after a dashed one is solid."""
+    marks = Shape(SQUARE, stroke=BLACK, dash=(3, 2)), Shape(SQUARE, stroke=BLACK)
+
+    assert b"[]0 d" in opened(document(*marks)).pages[0].Contents.read_bytes()
+
+
+TAGS = (
+    Tag("H1"), Tag("L"), Tag("LI", 1), Tag("Lbl", 2), Tag("LBody", 2, language="ar", actual="مرحبا", ref="step-1"),
+    Tag("Table"), Tag("TR", 5), Tag("TH", 6, scope="Column"), Tag("TD", 6), Tag("Figure", alt="The wearer"),
+)  # fmt: skip
+
+
+def tagged() -> Document:
+    figure = Shape(SQUARE, fill=BLACK, tag=9), Shape((("M", (5, 5)), ("L", (8, 90))), stroke=BLACK, tag=9)
+    return document(
+        ink("Title", 40, 0),
+        ink("1", 60, 3),
+        ink("Rub", 60, 4),
+        ink("decoration", 70),
+        ink("A", 80, 7),
+        *figure,
+        tags=TAGS,
+    )
+
+
+def test_the_structure_is_the_tags_in_their_order():
+    """Every tag is an element, nested and ordered as given, with its own language, texts and attributes."""
+    root = opened(tagged()).Root
+    found = elements(root.StructTreeRoot)
+    by_role = {str(e.S)[1:]: e for e in found}
+
+    assert [str(e.S)[1:] for e in found] == [
+        "Document", "H1", "L", "LI", "Lbl", "LBody", "Table", "TR", "TH", "TD", "Figure",
+    ]  # fmt: skip
+    assert bool(root.MarkInfo.Marked)
+    assert (str(by_role["LBody"].Lang), str(by_role["LBody"].ActualText)) == ("ar", "مرحبا")
+    assert str(by_role["LBody"].T) == "step-1" and by_role["LBody"].P.S == "/LI"
+    assert by_role["TH"].A.Scope == "/Column"
+    assert str(by_role["Figure"].Alt) == "The wearer"
+    assert [float(v) for v in by_role["Figure"].A.BBox] == [5, 310, 30, 395]
+
+
+def test_every_mark_is_content_or_decoration():
+    """Each marked sequence leads to its element through the parent tree, and what has no tag is an artifact."""
+    pdf = opened(tagged())
+    page = pdf.pages[0]
+    content = page.Contents.read_bytes().decode("latin-1")
+    parents = pdf.Root.StructTreeRoot.ParentTree.Nums[1]
+
+    assert re.findall(r"/(\w+)<</MCID (\d+)>>BDC", content) == [
+        ("H1", "0"), ("Lbl", "1"), ("LBody", "2"), ("TH", "3"), ("Figure", "4"),
+    ]  # fmt: skip
+    assert [str(e.S)[1:] for e in parents] == ["H1", "Lbl", "LBody", "TH", "Figure"]
+    assert content.count("/Artifact BMC") == 1
+    assert content.count("BDC") + content.count("BMC") == content.count("EMC")
+    assert page.Tabs == "/S" and page.StructParents == 0
+
+
+def test_a_tag_may_go_on_over_the_page():
+    """An element whose lines stand on two sheets refers to both pages."""
+    sheets = Sheet(300, 400, (ink("one", 40, 0),)), Sheet(300, 400, (ink("two", 40, 0),))
+    pdf = opened(replace(document(tags=(Tag("P"),)), sheets=sheets))
+    first, second = pdf.Root.StructTreeRoot.K.K[0].K
+
+    assert first == 0 and second.MCID == 0 and second.Pg.objgen == pdf.pages[1].objgen
+
+
+@pytest.mark.parametrize("tags", [(Tag("Heading"),), (Tag("P", 0),), (Tag("P", 3),)])
+def test_tags_that_contradict_each_other_are_refused(tags):
+    """A role outside the standard, or a parent that does not come first, is a fault of the sheet."""
+    with pytest.raises(ValueError, match="tag 0"):
+        write_pdf(document(tags=tags), FACES)
+
+
+def test_an_untagged_document_claims_nothing():
+    """Without tags there is no structure, and no claim of one."""
+    root = opened(document(ink("x", 20))).Root
+
+    assert "/MarkInfo" not in root and "/StructTreeRoot" not in root
+
+
+def test_bookmarks_nest_by_level():
+    """Bookmarks form a tree, and lead to the right height of the right page."""
+    marks = (
+        Bookmark("Phase 1", 0, 30),
+        Bookmark("Step 1", 0, 50, 1),
+        Bookmark("Step 2", 0, 90, 1),
+        Bookmark("Фаза 2", 0, 200),
+    )
+    pdf = opened(document(bookmarks=marks))
+    with pdf.open_outline() as outline:
+        titles = [(item.title, [kid.title for kid in item.children]) for item in outline.root]
+
+    assert titles == [("Phase 1", ["Step 1", "Step 2"]), ("Фаза 2", [])]
+    assert pdf.Root.Outlines.Count == 4 and pdf.Root.Outlines.First.Dest[3] == 370
+
+
+FORM = (
+    Field("tick", "step-1.seen", "Step 1 seen", 10, 10, 12, 12, tag=0),
+    *(
+        Field("choice", "step-1.result", f"Step 1: {value}", 40 + 20 * i, 10, 12, 12, value, tag=1)
+        for i, value in enumerate(("done", "prompted", "not done"))
+    ),
+    Field("text", "comment", "Comment", 10, 40, 200, 16, tag=2),
+    Field("text", "notes", "Notes", 10, 70, 200, 60, multiline=True, tag=3),
+)
+
+
+def form() -> Document:
+    return document(*FORM, tags=(Tag("Form"),) * 4)
+
+
+def test_fields_have_a_name_a_label_and_every_look():
+    """Each field is named for assistive technology, and every state has its appearance, none left to readers."""
+    pdf = opened(form())
+    widgets = list(pdf.pages[0].Annots)
+    names = [str(w.get("/TU")) for w in widgets]
+
+    assert names == ["Step 1 seen", "Step 1: done", "Step 1: prompted", "Step 1: not done", "Comment", "Notes"]
+    assert "/NeedAppearances" not in pdf.Root.AcroForm
+    assert [sorted(w.AP.N.keys()) for w in widgets[:4]] == [
+        ["/Off", "/Yes"], ["/Off", "/done"], ["/Off", "/prompted"], ["/Off", "/not done"],
+    ]  # fmt: skip
+    assert all(w.F == 4 for w in widgets)
+    assert {str(w.get("/T", w.get("/Parent", {}).get("/T"))) for w in widgets} == {"seen", "result", "comment", "notes"}
+
+
+def test_fields_are_drawn_on_paper_too():
+    """An empty form shows its boxes in print: there is ink at the edge of every field."""
+    pdf = pdfium.PdfDocument(write_pdf(form(), FACES))
+    pdf.init_forms()
+    page = pdf[0]
+    picture = page.render(scale=4, draw_annots=True).to_pil().convert("L")
+
+    for f in FORM:
+        box = tuple(round(4 * v) for v in (f.x - 1, f.y - 1, f.x + f.width + 1, f.y + f.height + 1))
+        assert picture.crop(box).getextrema()[0] < 80, f.name
+
+
+def test_fields_are_part_of_the_structure():
+    """Each field's widget hangs on its Form element, and leads back to it."""
+    pdf = opened(form())
+    forms = [e for e in elements(pdf.Root.StructTreeRoot) if e.S == "/Form"]
+    parents = {int(k): v for k, v in zip(*[iter(pdf.Root.StructTreeRoot.ParentTree.Nums)] * 2, strict=True)}
+
+    assert [len(e.K) if isinstance(e.K, pikepdf.Array) else 1 for e in forms] == [1, 3, 1, 1]
+    for widget in pdf.pages[0].Annots:
+        assert parents[int(widget.StructParent)].S == "/Form"
+
+
+def test_two_fields_of_one_name_are_refused():
+    """Only buttons of a group may share a name, each with its own value."""
+    twice = Field("text", "a", "A", 0, 0, 50, 12)
+    choice = Field("choice", "a", "A", 0, 0, 12, 12, "x")
+
+    for pair in ((twice, twice), (twice, choice), (choice, choice), (twice, replace(twice, name="a.b"))):
+        with pytest.raises(ValueError, match="form field"):
+            write_pdf(document(*pair), FACES)
+
+
+def test_the_same_document_gives_the_same_bytes():
+    """Writing is a function of the document, whatever was written before it."""
+    first = write_pdf(tagged(), FACES)
+    write_pdf(document(ink("Zoë’s naïve façade", 50)), FACES)
+
+    assert write_pdf(tagged(), FACES) == first
+    assert write_pdf(tagged(), Faces(Project().fonts())) == first
+
+
+def test_only_what_is_used_is_embedded():
+    """A short text makes a small file: no font is embedded whole."""
+    assert len(write_pdf(document(ink("Rub", 40)), FACES)) < 4000
+
+
+def test_words_with_brackets_and_backslashes_come_out_as_they_went_in():
+    """Bytes that have a meaning inside a string are escaped: brackets, backslashes, returns."""
+    text = r"(a) \b\ ((c) ) 100 % č Č ഀ".replace(" ഀ", "")
+    codes = "\u2828\u0d28\u285c\u280d"  # codes whose bytes are `((`, CR, backslash
+
+    assert text_of(document(ink(text, 40))).strip() == text
+    assert string(codes) == b"<FEFF28280D28285C280D>"
+
+
+def test_numbers_names_and_strings_are_written_as_the_standard_says():
+    """Numbers have no exponent, names and strings are escaped (ISO 32000-1, 7.3)."""
+    assert [number(v) for v in (0.0, 12.0, 12.345, -0.001, 1190.55, 99999.5)] == [
+        "0", "12", "12.35", "0", "1190.55", "99999.50",
+    ]  # fmt: skip
+    assert name("not done #1") == b"/not#20done#20#231"
+    assert string("a(b)\\") == rb"(a\(b\)\\)"
+    assert string("é") == b"<FEFF00E9>"
