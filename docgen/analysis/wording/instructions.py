@@ -127,7 +127,7 @@ def headline_without_verb(reading: Reading) -> Iterator[Finding]:
         if opened and any(_begins_order(s, words) for s in later):
             continue
         inside = next((w for w in sentence.low[1:] if w in words.verbs and w not in words.also_nouns), "")
-        verb = inside or next((v for v in acts.get(passage.step, ()) if v in words.verbs), "")
+        verb = inside or next((v for v in acts.get(passage.step, ()) if v in words.deeds), "")
         hint = f"start with `{verb.capitalize()}`" if verb else "start with the verb of what to do"
         yield found(HEADLINE_VERB, passage, f"the headline {quote(passage.plain)} does not start with a verb", hint)
 
