@@ -28,7 +28,7 @@ from docgen.model.text import Words as _Words
 
 TEXT = {"type": ["string", "number", "boolean"], "minLength": 1}
 """Words as JSON Schema: a text that looks like a number needs no quotes."""
-NAME = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
+NAME = r"^(?!(true|false|null)$)[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 LANGUAGE = r"^[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|[0-9]{3}))?$"
 
 

@@ -109,8 +109,16 @@ def _say(kind: str, ctx: Any, given: Any, label: str, said: str, known: list[str
         return "too-short", f"{shown} is too short for {label}", f"write at least {ctx['min_length']} characters"
     if kind == "string_too_long":
         return "too-long", f"{shown} is too long for {label}", f"write at most {ctx['max_length']} characters"
-    rule, _, rest = kind.partition(".")
-    return rule.replace("_", "-"), said, ctx.get("hint", "") or rest
+    if "hint" in ctx:  # one of the model's own, worded there
+        return kind, said, ctx["hint"]
+    if type(given) in containers:
+        return "wrong-kind", f"one value was expected for {label}, not {got}", f"write one value after {label}"
+    if kind.startswith(("int", "float", "bool")):
+        what = {"i": "a whole number", "f": "a number", "b": "`true` or `false`"}[kind[0]]
+        return "number", f"{shown} is not {what}", f"write {what} for {label}"
+    if kind == "string_pattern_mismatch":
+        return "form", f"{shown} is not what {label} looks like", f"write it in the form `{ctx['pattern']}`"
+    return "value", f"{shown} is not a value of {label}", "see what `docgen schema` says of it"
 
 
 # --- looking into the model ---------------------------------------------------------------------------------
