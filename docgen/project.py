@@ -192,7 +192,7 @@ class Project:
         except Unreadable as problem:
             reason = f"the font `{font.name}` can't be read: {problem.reason}"
             raise Unreadable("project/no-font", reason, f"install {font.install} again") from None
-        self._remember(f"fonts/{path.name}", data)
+        self._remember(f"fonts/{font.name}", data)
         return data, font.index
 
     def _text(self, path: Path, label: str, inside: Path | None) -> tuple[Source | None, tuple[Finding, ...]]:

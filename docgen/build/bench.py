@@ -96,19 +96,19 @@ def do(job: Job, bench: Bench) -> Done:
         files, findings = (), (refused("write a sheet", Path(job.shown), problem),)
     except Unreadable as problem:
         files, findings = (), (error(problem.rule, problem.reason, hint=problem.hint),)
+    return Done(files, tuple(_placed(f, job) for f in findings))
+
+
+def _placed(f: Finding, job: Job) -> Finding:
+    """A finding with everything the job knows: a sheet's room does not know where its step stands in the source."""
     edition = job.edition
-    return Done(
-        files,
-        tuple(
-            replace(
-                f,
-                artifact=f.artifact or job.artifact,
-                language=f.language or edition.language,
-                site=f.site or edition.site,
-                protocol=f.protocol or edition.protocol,
-            )
-            for f in findings
-        ),
+    step = next((s.where for s in edition.all_steps() if s.id == f.step), Where())
+    return replace(
+        f.at(step if step.file else Where(job.shown)),
+        artifact=f.artifact or job.artifact,
+        language=f.language or edition.language,
+        site=f.site or edition.site,
+        protocol=f.protocol or edition.protocol,
     )
 
 

@@ -48,7 +48,7 @@ def spread(
         except BrokenProcessPool:
             pass
         except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
+            pool.shutdown(cancel_futures=True)
             raise
     return [r if ok else died(thing) for r, ok, thing in zip(results, finished, things, strict=True)]
 
