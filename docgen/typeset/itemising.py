@@ -42,7 +42,7 @@ def scripts(text: str, before: str) -> list[str]:
 def script(character: str) -> str:
     """A letter's script (ISO 15924); empty for what is common to several, or inherited."""
     if character < "\u0250":
-        return "Latn" if character.isalpha() else ""
+        return "Latn" if character.isalpha() and character != "µ" else ""
     import uharfbuzz as hb
 
     buffer = hb.Buffer()
