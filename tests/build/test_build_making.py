@@ -56,7 +56,9 @@ def test_the_manifest_says_what_was_made_from_what(workshop):
     manifest = json.loads(workshop.tree()[f"{FOLDER}/manifest.json"])
     poster = next(f for f in manifest["files"] if f["artifact"] == "poster")
 
-    assert {"protocols/airing.yaml", "protocols/sites/north.yaml", "templates/poster/sheet.yaml"} <= set(poster["inputs"])
+    assert {"protocols/airing.yaml", "protocols/sites/north.yaml", "templates/poster/sheet.yaml"} <= set(
+        poster["inputs"]
+    )
     assert not any(name.startswith("templates/script/") for name in poster["inputs"])
     assert (manifest["code"], manifest["version"], manifest["site"]) == ("AR-01", "1.0", "north")
     assert len(manifest["fingerprint"]) == 10

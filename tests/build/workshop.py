@@ -62,7 +62,12 @@ class Workshop:
         (folder / "protocols" / "sites").mkdir(parents=True)
 
     def protocol(
-        self, name: str, code: str = "AR-01", headline: str = "Open the window", status: str = "approved", more: str = ""
+        self,
+        name: str,
+        code: str = "AR-01",
+        headline: str = "Open the window",
+        status: str = "approved",
+        more: str = "",
     ) -> Path:
         """A protocol; `more` is added at its end."""
         file = self.folder / "protocols" / f"{name}.yaml"

@@ -1,0 +1,129 @@
+"""What `check` says, of one file and of all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from docgen.build.checking import check as check_
+from docgen.build.checking import explained, rules
+from docgen.build.outcome import Exit
+from docgen.build.shelf import Asked
+from docgen.project import Project
+
+
+def check(*files, sites=()):
+    """Check with the real rooms."""
+    return check_(Project(Path("protocols")), Asked(tuple(Path("protocols", f) for f in files), sites))
+
+
+def found(outcome):
+    """Rule and file of everything that was found."""
+    return [(f.rule, Path(f.where.file).name) for f in outcome.findings]
+
+
+def test_a_clean_project_says_what_was_looked_at(workshop):
+    """One line for each protocol, with its sites."""
+    workshop.protocol("airing")
+    workshop.site("north", "airing")
+    outcome = check()
+
+    assert outcome.findings == ()
+    assert outcome.status == Exit.CLEAN
+    (line,) = outcome.lines
+    assert line.startswith("airing 1.0: 2 steps")
+    assert line.endswith("; at north")
+
+
+def test_a_protocol_no_site_uses_is_checked_too(workshop):
+    """Alone, with all its options open."""
+    workshop.protocol("airing")
+
+    assert check().lines[0].endswith("; used by no site")
+
+
+def test_all_problems_of_all_files_come_at_once(workshop):
+    """One broken file hides nothing in another."""
+    workshop.protocol("airing", more="colour: red\nsize: 3\n")
+    workshop.protocol("other", code="OT-01", more="colour: blue\n")
+    workshop.site("north", "airing", "nothing")
+    outcome = check()
+
+    assert outcome.status == Exit.FINDINGS
+    assert [file for _rule, file in found(outcome)] == ["airing.yaml", "airing.yaml", "other.yaml", "north.yaml"]
+    assert all(f.where.line and f.where.column and f.where.excerpt for f in outcome.findings)
+
+
+def test_one_file_is_checked_without_the_faults_of_its_neighbours(workshop):
+    """But names in it are still looked up among them."""
+    workshop.protocol("airing", more="pairs-with: other\n")
+    workshop.protocol("other", code="OT-01", headline="Open, then close and wipe the window", more="colour: blue\n")
+    workshop.site("north", "airing", "other")
+
+    assert check("airing.yaml").findings == ()
+    assert {file for _rule, file in found(check("other.yaml"))} == {"other.yaml"}
+
+
+def test_one_site_is_checked_with_everything_it_uses(workshop):
+    """A site's file given by name."""
+    workshop.protocol("airing")
+    workshop.site("north", "airing")
+    workshop.site("south", "nothing")
+    outcome = check("sites/north.yaml")
+
+    assert outcome.findings == ()
+    assert outcome.lines[0].endswith("; at north")
+
+
+def test_a_site_that_is_not_there_is_unusable(workshop):
+    """The names to choose from are given."""
+    workshop.protocol("airing")
+    workshop.site("north", "airing")
+    outcome = check(sites=("nort",))
+
+    assert found(outcome) == [("project/unknown-site", "sites")]
+    assert "`north`" in outcome.findings[0].hint
+    assert outcome.status == Exit.UNUSABLE
+
+
+def test_two_protocols_must_not_share_a_code_or_a_name(workshop):
+    """Their sheets could not be told apart."""
+    workshop.protocol("airing")
+    workshop.protocol("other")
+    (workshop.folder / "protocols" / "zzz.yaml").write_text(
+        workshop.protocol("airing").read_text("utf-8").replace("AR-01", "ZZ-01"), "utf-8"
+    )
+
+    assert found(check()) == [("build/same-name", "other.yaml"), ("build/same-name", "zzz.yaml")]
+
+
+def test_nothing_to_check_is_unusable(workshop):
+    """An empty folder is not a clean one."""
+    outcome = check()
+
+    assert [f.rule for f in outcome.findings] == ["project/no-protocols"]
+    assert outcome.status == Exit.UNUSABLE
+
+
+def test_a_file_that_is_not_there_is_unusable(workshop):
+    """Exit status 2, with the reason."""
+    workshop.protocol("airing")
+    outcome = check("airin.yaml")
+
+    assert found(outcome) == [("project/unreadable", "airin.yaml")]
+    assert outcome.status == Exit.UNUSABLE
+
+
+def test_every_rule_is_explained_with_its_basis():
+    """The same words for every rule that can be found by the analysis."""
+    for rule in rules():
+        outcome = explained(rule.name)
+        assert outcome.status == Exit.CLEAN, rule.name
+        assert rule.basis in outcome.lines[0]
+
+
+def test_a_misspelt_rule_is_not_explained():
+    """The nearest name is offered."""
+    outcome = explained(rules()[0].name + "s")
+
+    assert outcome.status == Exit.UNUSABLE
+    assert rules()[0].name in outcome.findings[0].hint
