@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+from workshop import Workshop
+
 from docgen.build.checking import check as check_
 from docgen.build.checking import explained, rules
 from docgen.build.outcome import Exit
 from docgen.build.shelf import Asked
 from docgen.project import Project
+
+
+@pytest.fixture
+def workshop(tmp_path, monkeypatch):
+    """A folder with an empty project, which is the working folder."""
+    monkeypatch.chdir(tmp_path)
+    return Workshop(tmp_path)
 
 
 def check(*files, sites=()):

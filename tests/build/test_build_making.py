@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from workshop import BACK
+from workshop import BACK, Workshop
 
 from docgen.build.making import Wanted
 from docgen.build.making import make as make_
@@ -22,6 +22,13 @@ ALL = {
         "cards-a6-on-a4.pdf", "cards-a6.pdf", "checklist-a4.pdf", "notice-a4.pdf", "poster-a3.pdf", "script-a4.pdf"
     )
 } | {f"{FOLDER}/manifest.json"}  # fmt: skip
+
+
+@pytest.fixture
+def workshop(tmp_path, monkeypatch):
+    """A folder with an empty project, which is the working folder."""
+    monkeypatch.chdir(tmp_path)
+    return Workshop(tmp_path)
 
 
 def make(wanted=None, templates=None):
