@@ -63,6 +63,8 @@ class StepView:
     branches: tuple[BranchView, ...]
     told: tuple[BranchView, ...]
     figure: Handle
+    changes: bool
+    """Whether something is put on or taken off: the steps whose figure small sheets show."""
     seconds: Handle
     clock: Handle
 
@@ -148,7 +150,7 @@ class Views:
         self._roles = {r.id: r for r in edition.roles}
         self._places = {p.id: p for p in edition.places}
         self._labels = {s.id: s for s in edition.all_steps()}
-        self._pictured = {m.step for m in analysis.moments}
+        self._verbs = {m.step: m.verb for m in analysis.moments}
         self._seconds = {t.step: t.total for t in analysis.timings}
         self._told: set[str] = set()
 
@@ -257,7 +259,7 @@ class Views:
         offered = [b for b in step.branches if not branch and b in {x.id for x in self._edition.branches}]
         new = [b for b in offered if b not in self._told and not self._edition.branch(b).anywhere]
         self._told.update(new)
-        shows = step.id in self._pictured and step.picture != "none"
+        shows = step.id in self._verbs and step.picture != "none"
         return StepView(
             id=step.id,
             number=self._ledger.plain(step.label, at("number"), isolate=True),
@@ -279,6 +281,7 @@ class Views:
             branches=tuple(self._branch(self._edition.branch(b), step.id, short=True) for b in offered),
             told=tuple(self._branch(self._edition.branch(b)) for b in new),
             figure=self._ledger.thing(Origin("figure", step.id, "", step.id, branch)) if shows else NOTHING,
+            changes=self._verbs.get(step.id) in ("remove", "put-on"),
             seconds=self._ledger.plain(_clock(seconds), at("seconds"), isolate=True) if seconds else NOTHING,
             clock=self._ledger.plain(_clock(clock), at("clock"), isolate=True) if seconds and clock else NOTHING,
         )

@@ -307,7 +307,10 @@ class _Resolver:
         return tuple(out)
 
     def _sheets(self) -> tuple[tuple[str, e.SheetChoice], ...]:
-        sheets = self.site.sheets if self.site else {}
+        if self.site is None:
+            return ()
+        use = self.site.protocols.get(self.protocol.protocol)
+        sheets = {**self.site.sheets, **(use.sheets if use else {})}
         return tuple((artifact, e.SheetChoice(c.sheet or "", c.distance or 0.0)) for artifact, c in sheets.items())
 
     def _waivers(self) -> tuple[e.Waiver, ...]:

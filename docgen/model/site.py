@@ -45,6 +45,9 @@ class UseOf(Shape):
 
     options: dict[Name, Name] = Field(default_factory=dict, description="Option → the choice made here.")
     languages: Languages | None = Field(None, description="Instead of the site's languages.")
+    sheets: dict[Artifact, SheetChoice] = Field(
+        default_factory=dict, description="Instead of the site's sheets, for this protocol."
+    )
 
 
 class Posting(Shape):

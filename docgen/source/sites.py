@@ -70,6 +70,8 @@ class _Check:
                 )
             for n, tag in enumerate(use.languages or ()):
                 self.language(tag, ("protocols", name, "languages", n))
+            for artifact, choice in use.sheets.items():
+                self.sheet(choice.sheet, ("protocols", name, "sheets", artifact, "sheet"))
 
     def names(self) -> None:
         """Places, supplies and values, which may belong to any of the protocols used here."""

@@ -17,7 +17,7 @@ from docgen.typeset.look import Look
 from docgen.typeset.matter import units
 from docgen.typeset.parts import Plan
 
-PLAN = Plan(number=1.75, figure=0.0, gap=0.22)
+PLAN = Plan(number=1.75, figure=4.0, gap=0.22)
 GAP, LEAD_GAP, HEAD_GAP = 0.5, 0.5, 0.45
 PRESS_GAP = 5.0
 """Millimetres between cards on a press sheet."""
@@ -91,7 +91,7 @@ def _paint(sides: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         paint_frame(here, on, s, n + 1, count, section)
         whole = area(here, s, gap=HEAD_GAP * s)
         for placed in spread(side, whole.height, 0.55 * s):
-            if placed.unit.lead and not placed.unit.branch:
+            if placed.unit.lead and placed.unit.section and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, whole.top + placed.y))
             placed.unit.box.paint(on, paper.margin, whole.top + placed.y, paper.inner, s)
         paint_foot(here, on, s, n + 1, count, section)

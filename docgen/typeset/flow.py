@@ -52,7 +52,7 @@ def fill(
         if unit.lead:  # a heading takes the next unit with it
             follow = next((m for m in range(n + 1, len(units)) if not units[m].lead), None)
             need = sum(heights[n : follow + 1]) + gap * (follow - n) if follow is not None else need
-        before = 0.0 if not columns[-1] else lead_gap if unit.lead else gap * CLOSE if unit.close else gap
+        before = 0.0 if not columns[-1] else gap * CLOSE if unit.close else lead_gap if unit.lead else gap
         if columns[-1] and (y + before + need > room(len(columns) - 1) + 0.01 or unit.fresh):
             columns.append([])
             y, before = 0.0, 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from docgen.model.block import Composition, Para
 from docgen.typeset.boxes import Bar, Box, Framed, Pt, Row, Stack
 from docgen.typeset.flow import Unit
@@ -20,18 +22,23 @@ def units(composition: Composition, look: Look, plan: Plan, part: str = "main") 
             out.append(Unit(box, lead=True, section=name, fresh=section.broken))
         for n, entry in enumerate(section.entries):
             fresh = section.broken and section.heading is None and n == 0
-            if entry.step or entry.branch:
-                headed = any(isinstance(b, Para) and b.level == 3 for b in entry.blocks)
-                opens = headed and not entry.step  # a branch's question stays with its first step
-                close = bool(entry.branch) and not headed
-                out.append(
-                    Unit(step_box(entry, look, plan), entry.step, entry.branch, opens, name, fresh, close)
-                )
-            else:
+            if not (entry.step or entry.branch):
+                # what stands between a heading and its first step stays with both
+                leads = bool(section.heading) and any(e.step for e in section.entries[n + 1 :])
                 out += [
-                    Unit(box, section=name, fresh=fresh and m == 0)
+                    Unit(box, lead=leads, section="" if leads else name, fresh=fresh and m == 0, close=leads)
                     for m, box in enumerate(boxes(entry.blocks, look, plan))
                 ]
+                continue
+            headed = any(isinstance(b, Para) and b.level == 3 for b in entry.blocks)
+            box = step_box(entry, look, plan)
+            if not entry.step and not headed and out and out[-1].branch == entry.branch:
+                # how a branch ends stays with its last step
+                last = out[-1]
+                out[-1] = replace(last, box=Stack((last.box, box), plan.gap))
+                continue
+            opens = headed and not entry.step  # a branch's question stays with its first step
+            out.append(Unit(box, entry.step, entry.branch, opens, name, fresh, close=bool(entry.branch) and not headed))
     return out
 
 

@@ -19,11 +19,11 @@ ASIDE = frozenset(
 )
 """What the observer does not speak stands to the side, so that nobody reads it out by mistake."""
 PLANS = {
-    "script": Plan(number=2.3, gap=0.4, side=16.5, aside=ASIDE),
-    "checklist": Plan(number=1.9, gap=0.3, choices=4.7, comment=8.5, field=1.3),
+    "script": Plan(number=2.3, figure=3.2, figure_at="under", gap=0.36, side=19.0, aside=ASIDE),
+    "checklist": Plan(number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, field=1.3),
     "notice": Plan(number=2.0, gap=0.4),
 }
-GAPS = {"script": (1.3, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
+GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
 """Artifact → gap between units, and before a heading, in base sizes."""
 HEAD_GAP = 0.9
 
@@ -125,7 +125,7 @@ def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         top = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).top
         room = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).height
         for placed in spread(page, room, 0.9 * s):
-            if placed.unit.lead and not placed.unit.branch:
+            if placed.unit.lead and placed.unit.section and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, top + placed.y))
             placed.unit.box.paint(on, paper.margin, top + placed.y, paper.inner, s)
         paint_foot(frame, on, s, n + 1, len(pages), section)

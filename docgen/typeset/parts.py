@@ -32,7 +32,9 @@ class Plan:
     number: float = 2.2
     """Width of the column in which step numbers stand."""
     figure: float = 0.0
-    """Height of the figure beside the headline; 0 = no figure."""
+    """Height of a step's figure; 0 = no figure. Figures are drawn to be legible from 15 mm upwards."""
+    figure_at: str = "beside"
+    """`beside` the headline, `under` what is spoken, or `end`: at the far end of what stands under the headline."""
     gap: float = 0.35
     """Between the parts of a step."""
     side: float = 0.0
@@ -106,8 +108,17 @@ def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look
         # the box for keeping one's place stands under the number, where the eye returns to
         label = look.wording(number, "number", role="Lbl", single=True)
         column.append((Stack((label, *(_blank(p, look, plan) for p in keeping)), 0.4), plan.number))
-    wide_rows = [box for box, wide in row if wide and figure and plan.figure]
-    body = Stack((headline, *(box for box, wide in row if not (wide and figure and plan.figure))), plan.gap)
+    drawing = (
+        Drawing(figure.shapes, figure.width, figure.height, plan.figure, figure.alt, "start", mirror=False)
+        if figure and plan.figure
+        else None
+    )
+    pictured = drawing is not None and plan.figure_at == "beside"
+    wide_rows = [box for box, wide in row if plan.choices or (wide and pictured)]
+    narrow = [box for box, _ in row if box not in wide_rows]
+    if drawing and plan.figure_at == "under":
+        narrow.append(drawing)
+    body = Stack((headline, *narrow), plan.gap)
     if side:
         column.append((Row(((body, 0.0), (Stack(tuple(side), plan.gap), plan.side)), 1.0), 0.0))
     else:
@@ -116,15 +127,18 @@ def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look
         column.append((_blank(piece, look, plan), plan.choices))
     for piece in (p for p in ticks if p.origin.field in ("line", "area")):
         column.append((_blank(piece, look, plan), plan.comment))
-    if figure and plan.figure:
-        wide = plan.figure * figure.width / figure.height
-        column.append((Drawing(figure.shapes, figure.width, figure.height, plan.figure, figure.alt, "center"), wide))
+    wide = plan.figure * figure.width / figure.height if figure else 0.0
+    if drawing and plan.figure_at == "beside":
+        column.append((drawing, wide))
     top = Row(tuple(column), 0.3)
     if not wide_rows:
         return top
-    # holds and branches run under the figure too: fewer lines, and the bar stops the eye over the whole step
-    below = Row(((Nothing(), plan.number), (Stack(tuple(wide_rows), plan.gap), 0.0)), 0.3)
-    return Stack((top, below), plan.gap)
+    # holds and branches run under the figure too: fewer lines, and the bar stops the eye over the whole step;
+    # in a checklist everything but the headline runs under the answer boxes
+    under: list[tuple[Box, float]] = [(Nothing(), plan.number), (Stack(tuple(wide_rows), plan.gap), 0.0)]
+    if drawing and plan.figure_at == "end":
+        under.append((drawing, wide))
+    return Stack((top, Row(tuple(under), 0.3)), plan.gap)
 
 
 def _role(piece: Piece) -> str:
