@@ -161,7 +161,7 @@ REPLACEMENTS: list[Any] = [
 ]
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(st.data())
 def test_schema_and_model_agree_on_mutations(data: st.DataObject) -> None:
     """A key dropped, added or renamed, a value replaced by another kind: both accept or both refuse."""
