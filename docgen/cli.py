@@ -271,7 +271,7 @@ def main() -> None:
     from docgen.build.outcome import Exit
 
     try:
-        docgen.main(standalone_mode=False)
+        docgen.main(prog_name="docgen", standalone_mode=False)
     except click.ClickException as problem:
         problem.show()
         sys.exit(Exit.UNUSABLE)

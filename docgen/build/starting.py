@@ -16,7 +16,7 @@ def schema_text(kind: str) -> str:
     """The JSON Schema of a kind of source, as a file."""
     from docgen.source import schema
 
-    return json.dumps(schema(kind), ensure_ascii=False, indent=2) + "\n"
+    return json.dumps(schema(kind), ensure_ascii=False, indent=1) + "\n"
 
 
 def write_schemas(folder: Path) -> Outcome:
