@@ -1,7 +1,7 @@
 """Turn an edition into what an artifact says: templates (Markdown + Jinja2) to blocks.
 
-Templates come from whoever edits them, so they run in Jinja's sandbox, an undefined name is an error, and they can print
-authored words but never change them.
+Templates come from whoever edits them, so they run in Jinja's sandbox, an undefined name is an error, and they can
+print authored words but never change them.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 
 PARTS = ("main", "head", "stamp", "band", "columns", "end")
-"""`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last one."""
+"""`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last."""
 
 
 def _iso(day: datetime.date) -> str:
@@ -64,7 +64,15 @@ def compose(
         except TemplateSyntaxError as problem:
             findings.append(_problem(problem.name or file, templates, problem.lineno, f"{problem.message}"))
             continue
-        except (TemplateError, TypeError, ValueError, AttributeError, LookupError, ArithmeticError, RecursionError) as p:
+        except (
+            TemplateError,
+            TypeError,
+            ValueError,
+            AttributeError,
+            LookupError,
+            ArithmeticError,
+            RecursionError,
+        ) as p:
             findings.append(_problem(file, templates, _line_of(p, file), str(p)))
             continue
         found, problems = blocks(re.sub(r"\n{3,}", "\n\n", skeleton), ledger, f"templates/{file}")

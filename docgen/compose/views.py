@@ -217,7 +217,11 @@ class Views:
             steps=tuple(step for phase in phases for step in phase.steps),
             branches=branches,
             waivers=tuple(
-                (made(w.rule, "waiver-rule"), made(w.reason, "waiver-reason"), made(f"{w.by}, {w.on.isoformat()}", "waiver-by"))
+                (
+                    made(w.rule, "waiver-rule"),
+                    made(w.reason, "waiver-reason"),
+                    made(f"{w.by}, {w.on.isoformat()}", "waiver-by"),
+                )
                 for w in e.waivers
             ),
             count=made(str(len(e.steps)), "count"),
@@ -318,4 +322,3 @@ class Views:
 def _clock(seconds: float) -> str:
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02d}"
-

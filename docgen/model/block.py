@@ -17,7 +17,8 @@ class Origin:
     """What a piece of text is: `Origin("step", "outer-gloves-off", "say")`."""
 
     kind: str
-    """`step`, `caution`, `branch`, `phase`, `edition`, `role`, `stamp`, `word` (a template's own), `box`, `figure`, `code`."""
+    """`step`, `caution`, `branch`, `phase`, `edition`, `role`, `stamp`, `word` (the template's own), or a thing: `box`,
+    `figure`, `mark`, `symbol`, `code`."""
     ref: str = ""
     field: str = ""
     step: str = ""

@@ -1,4 +1,4 @@
-"""How an artifact's sheet is laid out: what `templates/<artifact>/sheet.yaml` says. Lengths are millimetres unless named."""
+"""How an artifact's sheet is laid out: what `templates/<artifact>/sheet.yaml` says. Lengths are in millimetres."""
 
 from __future__ import annotations
 
@@ -64,7 +64,9 @@ class Layout(Shape):
     artifact: str
     sheet: str = Field(description="The sheet used when a site names none.")
     sheets: dict[str, SheetSpec] = Field(min_length=1)
-    base: tuple[float, float] = Field(description="Least and greatest base size in points; fitting picks the greatest that fits.")
+    base: tuple[float, float] = Field(
+        description="Least and greatest base size in points; fitting picks the greatest that fits."
+    )
     distance: Annotated[float, Field(gt=0, le=10)] = Field(description="Metres from which it must be readable.")
     styles: dict[str, Style] = Field(default_factory=dict)
     colours: dict[str, Hex] = Field(default_factory=dict)

@@ -71,6 +71,12 @@ def read_code(text: str) -> Code | None:
         return None
     artifact = next(name for name, letter in LETTER_OF.items() if letter == found["letter"])
     return Code(
-        found["code"], found["version"], found["fingerprint"], found["language"].lower(), found["site"].lower(), artifact,
-        int(found["sheet"]), int(found["sheets"]),
-    )  # fmt: skip
+        found["code"],
+        found["version"],
+        found["fingerprint"],
+        found["language"].lower(),
+        found["site"].lower(),
+        artifact,
+        int(found["sheet"]),
+        int(found["sheets"]),
+    )

@@ -1,4 +1,4 @@
-"""Turn blocks into placed sheets: everything is measured and decided here, or refused; nothing is cut or shrunk away."""
+"""Turn blocks into placed sheets: all is measured and decided here, or refused; nothing is cut or shrunk away."""
 
 from __future__ import annotations
 
@@ -59,10 +59,16 @@ def place(
             for other in layout.sheets
             if other != name and _on(composition, edition, look, paper(other, layout.sheets[other]), far)[0] is not None
         ]
-        hint = f"; or print it on {' or '.join(would)}, where it fits" if would else "; no larger sheet in its layout would do"
+        hint = (
+            f"; or print it on {' or '.join(would)}, where it fits"
+            if would
+            else "; no larger sheet in its layout would do"
+        )
         findings = tuple(replace(f, hint=f.hint + hint) for f in findings)
         return None, findings
-    return replace(document, subject=edition.purpose.plain, author=edition.owner.plain, keywords=_keywords(edition)), findings
+    return replace(
+        document, subject=edition.purpose.plain, author=edition.owner.plain, keywords=_keywords(edition)
+    ), findings
 
 
 def _keywords(edition: Edition) -> str:
@@ -78,4 +84,6 @@ def _on(
         case "cards":
             return cards.place(composition, edition, look.with_late(distance=f"{distance:g}", card="8", cards="8"), on)
         case artifact:
-            return pages.place(composition, edition, look.with_late(distance=f"{distance:g}"), on, single=artifact == "notice")
+            return pages.place(
+                composition, edition, look.with_late(distance=f"{distance:g}"), on, single=artifact == "notice"
+            )

@@ -211,7 +211,14 @@ class Wording:
             # a line whose own direction differs from the sheet's still starts at the sheet's reading edge
             start = x + (0 if self.align == "start" else spare if self.align == "end" else spare / 2)
             on.put(
-                Ink(line, on.left(start, wide), y + on.dy + size * self.cap + n * size * self.leading, size, self.colour, tag)
+                Ink(
+                    line,
+                    on.left(start, wide),
+                    y + on.dy + size * self.cap + n * size * self.leading,
+                    size,
+                    self.colour,
+                    tag,
+                )
             )
         if not self.decoration and self.role:
             on.close()
@@ -369,7 +376,13 @@ class Drawing:
         flip = on.rtl and not self.mirror
         for shape in self.shapes:
             path = tuple(
-                (op, tuple((x if n % 2 == 0 else y) + (self.across - v if flip and n % 2 == 0 else v) * scale for n, v in enumerate(args)))
+                (
+                    op,
+                    tuple(
+                        (x if n % 2 == 0 else y) + (self.across - v if flip and n % 2 == 0 else v) * scale
+                        for n, v in enumerate(args)
+                    ),
+                )
                 for op, args in shape.path
             )
             on.shape(

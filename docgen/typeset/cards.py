@@ -105,7 +105,9 @@ def impose(cards: Document, press: str) -> Document | None:
     width, height = (v * MM for v in SIZES[press])
     card_w, card_h = cards.sheets[0].width, cards.sheets[0].height
     gap, margin = PRESS_GAP * MM, PRESS_MARGIN * MM
-    across, down = (int((room - 2 * margin + gap) // (size + gap)) for room, size in ((width, card_w), (height, card_h)))
+    across, down = (
+        int((room - 2 * margin + gap) // (size + gap)) for room, size in ((width, card_w), (height, card_h))
+    )
     if across < 1 or down < 1:
         return None
     left = (width - across * card_w - (across - 1) * gap) / 2
@@ -142,6 +144,14 @@ def _crop_marks(x: float, y: float, w: float, h: float) -> list[Shape]:
     out = []
     for cx, sx in ((x, -1), (x + w, 1)):
         for cy, sy in ((y, -1), (y + h, 1)):
-            out.append(Shape((("M", (cx + sx * off, cy)), ("L", (cx + sx * (off + long), cy))), stroke=(0.0, 0.0, 0.0), width=0.4))
-            out.append(Shape((("M", (cx, cy + sy * off)), ("L", (cx, cy + sy * (off + long)))), stroke=(0.0, 0.0, 0.0), width=0.4))
+            out.append(
+                Shape(
+                    (("M", (cx + sx * off, cy)), ("L", (cx + sx * (off + long), cy))), stroke=(0.0, 0.0, 0.0), width=0.4
+                )
+            )
+            out.append(
+                Shape(
+                    (("M", (cx, cy + sy * off)), ("L", (cx, cy + sy * (off + long)))), stroke=(0.0, 0.0, 0.0), width=0.4
+                )
+            )
     return out

@@ -8,14 +8,13 @@ from itertools import accumulate
 
 from docgen.typeset.boxes import Box
 
-
 CLOSE = 0.4
 """Share of the gap between units that stands before one which belongs to the one above."""
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """Something that is never split. `lead`: a heading, which stays with what follows. `section` names where it belongs."""
+    """Something that is never split. `lead`: a heading, which stays with what follows. `section`: where it belongs."""
 
     box: Box
     step: str = ""
@@ -40,7 +39,7 @@ class Placed:
 def fill(
     units: Sequence[Unit], room: Callable[[int], float], width: float, s: float, gap: float, lead_gap: float
 ) -> list[list[Placed]]:
-    """Columns (or pages) of placed units. A unit taller than an empty column is placed there all the same: see `overfull`.
+    """Columns (or pages) of placed units. One taller than an empty column is placed there all the same: see `overfull`.
 
     `room(n)` is the height of column n in points; `gap` separates units, `lead_gap` stands before a heading.
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from docgen.model.block import Composition, Items, Para
@@ -11,7 +12,7 @@ from docgen.model.layout import SIZES, SheetSpec
 from docgen.model.sheet import MM, Sheet
 from docgen.model.stamp import code_of
 from docgen.typeset import signs
-from docgen.typeset.boxes import Box, Drawing, Framed, Nothing, Painter, Pt, Stack, Wording
+from docgen.typeset.boxes import Box, Drawing, Framed, Misfit, Painter, Pt, Stack
 from docgen.typeset.look import Look
 from docgen.typeset.parts import STYLE_OF
 
@@ -69,7 +70,9 @@ class Frame:
         rows: list[Box] = []
         band = [b for b in self.composition.part("band") if isinstance(b, Para)]
         if band:
-            text = look.wording(band[0].pieces, "band", ink=look.colour("paper"), align="center", role="" if not first else "P")
+            text = look.wording(
+                band[0].pieces, "band", ink=look.colour("paper"), align="center", role="" if not first else "P"
+            )
             rows.append(Framed(text, (Pt(2.5), Pt(4)), fill=look.colour("ink")))
         for block in self.composition.part("head"):
             if not isinstance(block, Para):
@@ -77,9 +80,7 @@ class Frame:
             name = STYLE_OF.get(block.role, "running")
             if block.level == 1:
                 name = "title"
-            rows.append(
-                look.wording(block.pieces, name, role="H1" if block.level == 1 else "P", decoration=not first)
-            )
+            rows.append(look.wording(block.pieces, name, role="H1" if block.level == 1 else "P", decoration=not first))
         if self.below is not None:
             rows.append(self.below)
         return Stack(tuple(rows), 0.25)
@@ -112,7 +113,9 @@ class Frame:
         # on a wall a code is scratched and glared upon; on a page, larger modules serve better than more correction
         level = "q" if side >= 25 * MM else "m"
         shapes = signs.square_code(words, self.look.colour("ink"), self.look.colour("paper"), level)
-        return Drawing(shapes, signs.SIDE, signs.SIDE, Pt(side), alt=words if sheet == 1 else "", align="end", mirror=False)
+        return Drawing(
+            shapes, signs.SIDE, signs.SIDE, Pt(side), alt=words if sheet == 1 else "", align="end", mirror=False
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +138,7 @@ class _Foot:
         code = self.frame.code(self.sheet, self.sheets, self.side)
         code.paint(on, x + width - self.side, y + tall - self.side, self.side, s)
 
-    def misfits(self, width: float, s: float):
+    def misfits(self, width: float, s: float) -> Iterator[Misfit]:
         return self.text.misfits(width - self.side - 8, s)
 
 
@@ -174,6 +177,3 @@ def paint_foot(frame: Frame, on: Painter, s: float, sheet: int, sheets: int, sec
 def sheet_of(on: Painter, index: int, p: Paper) -> Sheet:
     """A finished sheet from the painter's marks."""
     return Sheet(p.width, p.height, tuple(on.sheets[index]))
-
-
-__all__ = ["Area", "Frame", "Nothing", "Paper", "Wording", "area", "paint_foot", "paint_frame", "paper", "sheet_of"]

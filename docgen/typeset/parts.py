@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from docgen.model.block import Block, Items, Panel, Para, Piece, Table
-from docgen.model.layout import Style
 from docgen.model.sheet import Colour
 from docgen.typeset import signs
 from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
@@ -257,12 +256,16 @@ def caution(panel: Panel, signal: str, look: Look) -> Box:
     strip = Framed(Row(((sign, tall), (word, 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
     text = Framed(Stack(tuple(rest), 0.1), pad, fill=look.colour("paper")) if rest else Nothing()
     edge: Colour = look.colour("ink")
-    return Tagged(Framed(Stack((strip, text)), (Pt(1.2), Pt(1.2)), stroke=edge, line=Pt(1.2)), "Sect", ref=panel_ref(panel))
+    return Tagged(
+        Framed(Stack((strip, text)), (Pt(1.2), Pt(1.2)), stroke=edge, line=Pt(1.2)), "Sect", ref=panel_ref(panel)
+    )
 
 
 def panel_ref(panel: Panel) -> str:
     """The caution or branch a panel speaks for."""
-    return next((p.origin.ref for b in panel.blocks for p in pieces_of(b) if p.origin.kind in ("caution", "branch")), "")
+    return next(
+        (p.origin.ref for b in panel.blocks for p in pieces_of(b) if p.origin.kind in ("caution", "branch")), ""
+    )
 
 
 def _pad(size: float, times: float) -> float:
@@ -299,9 +302,7 @@ def table_row(cells: tuple[Para, ...], rows: list[tuple[Para, ...]], look: Look,
         column = [r[n] for r in rows if n < len(r)]
         boxed = any(p.origin.kind == "box" for c in column for p in c.pieces)
         box: Box = _para(cell, look, plan) if cell.pieces else Nothing()
-        if any(p.origin.kind == "box" for p in cell.pieces):
-            made.append((Tagged(box, "TD"), 0.0))
-        elif boxed or n == len(cells) - 1:
+        if boxed or n == len(cells) - 1:
             made.append((Tagged(box, "TD"), 0.0))
         else:
             widths = [look.wording(c.pieces, "body").text.width(1.0) for c in column if c.pieces]
@@ -309,9 +310,3 @@ def table_row(cells: tuple[Para, ...], rows: list[tuple[Para, ...]], look: Look,
             wide = max(widths, default=0.0) * size + 0.1
             made.append((Tagged(box, "TH", scope="Row"), Pt(wide) if isinstance(size, Pt) else min(wide, 12.0)))
     return Tagged(Row(tuple(made), 0.6, middle=True), "TR")
-
-
-def with_style(look: Look, **styles: Style) -> Look:
-    """The look with some styles replaced."""
-    layout = look.layout.model_copy(update={"styles": {**look.layout.styles, **styles}})
-    return replace(look, layout=layout)

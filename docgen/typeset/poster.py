@@ -42,10 +42,7 @@ def place(
     frame = Frame(composition, edition, look, paper)
     least, most = paper.spec.base or look.layout.base
     fewest, most_columns = paper.spec.columns
-    tried = {
-        n: greatest(least, most, lambda s, n=n: _columns(matter, frame, s, n) is not None)
-        for n in range(fewest, most_columns + 1)
-    }
+    tried = {n: _greatest(matter, frame, n, least, most) for n in range(fewest, most_columns + 1)}
     # fewer, wider columns read more calmly: more of them must buy a clearly larger size
     best = max(size or 0.0 for size in tried.values())
     count = next(n for n, size in tried.items() if (size or 0.0) >= best * CALM)
@@ -64,6 +61,10 @@ def place(
         )
     frame = Frame(composition, edition, look.with_late(distance=f"{reach:g}"), paper)
     return _paint(units(composition, frame.look, PLAN), frame, size, count, edition), ()
+
+
+def _greatest(matter: list[Unit], frame: Frame, count: int, least: float, most: float) -> float | None:
+    return greatest(least, most, lambda s: _columns(matter, frame, s, count) is not None)
 
 
 def _longest(edition: Edition) -> list[str]:

@@ -1,4 +1,4 @@
-"""Our own small signs: caution symbols, actor marks, the square code. Each is a tuple of shapes in a square of side 100."""
+"""Our own small signs: caution symbols, actor marks, the square code. Each is shapes in a square of side 100."""
 
 from __future__ import annotations
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -40,7 +41,7 @@ def test_filling_keeps_every_unit_once_and_in_order(sizes, room):
     columns = fill(units, lambda _: room, 100, 1.0, 2, 4)
 
     assert [p.unit.step for c in columns for p in c] == [u.step for u in units]
-    assert all(b.y >= a.y + a.height - 1e-9 for c in columns for a, b in zip(c, c[1:], strict=False))
+    assert all(b.y >= a.y + a.height - 1e-9 for c in columns for a, b in pairwise(c))
 
 
 @given(UNITS)
