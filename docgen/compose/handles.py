@@ -7,31 +7,29 @@ A handle prints as two private-use characters around an index. The Markdown pars
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 from docgen.model.block import Origin, Piece
 from docgen.model.text import Run, Runs, Text
 
 OPEN, CLOSE = "\ue000", "\ue001"
-MARK = re.compile(f"{OPEN}([0-9]+){CLOSE}")
+MARK = re.compile(f"{OPEN}([0-9]{{6}}){CLOSE}")
 
 
-class Handle(str):
-    """A handle as Jinja sees it: a string that prints as its mark, and is false when there is nothing to say."""
+@dataclass(frozen=True, slots=True)
+class Handle:
+    """A handle as Jinja sees it: it prints as its mark, is false when there is nothing to say, and can't be cut up."""
 
-    __slots__ = ("says",)
-    says: bool
+    mark: str
 
-    def __new__(cls, mark: str, says: bool) -> Handle:
-        """A handle that prints as `mark`."""
-        self = super().__new__(cls, mark)
-        self.says = says
-        return self
+    def __str__(self) -> str:
+        return self.mark
 
     def __bool__(self) -> bool:
-        return self.says
+        return bool(self.mark)
 
 
-NOTHING = Handle("", False)
+NOTHING = Handle("")
 
 
 class Ledger:
@@ -43,9 +41,9 @@ class Ledger:
     def __getitem__(self, index: int) -> tuple[Piece, ...]:
         return self._said[index]
 
-    def behind(self, handle: str) -> tuple[Piece, ...]:
+    def behind(self, handle: Handle | str) -> tuple[Piece, ...]:
         """The pieces a handle stands for; other words become a piece of the template's own."""
-        found = MARK.fullmatch(handle)
+        found = MARK.fullmatch(str(handle))
         if found:
             return self._said[int(found[1])]
         return (Piece((Run(str(handle)),), Origin("word")),) if handle else ()
@@ -55,7 +53,7 @@ class Ledger:
         if not pieces:
             return NOTHING
         self._said.append(pieces)
-        return Handle(f"{OPEN}{len(self._said) - 1}{CLOSE}", True)
+        return Handle(f"{OPEN}{len(self._said) - 1:06d}{CLOSE}")
 
     def runs(self, runs: Runs, origin: Origin, key: str = "") -> Handle:
         """A handle for some runs of one origin."""
