@@ -196,6 +196,49 @@ def new(name: str, folder: Path | None) -> None:
     _finish(start(name, folder or Path("protocols")), summary=False)
 
 
+@docgen.group(context_settings=CONTEXT)
+def words() -> None:
+    """Look after translations: gettext catalogues under locales/LANGUAGE/.
+
+    \b
+    Examples:
+      docgen words update --language es    begin Spanish, or bring it up to the present sources
+      docgen words update protocols/hand-rub.yaml --language vi
+    """
+
+
+_languages = click.option(
+    "--language", "languages", multiple=True, metavar="TAG", help="Only this language, such as `es`; may be repeated."
+)
+_templates = click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates; their words count too.")
+
+
+@words.command()
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@_languages
+@_folder
+@_templates
+@_format
+def update(
+    files: tuple[Path, ...], languages: tuple[str, ...], folder: Path | None, templates: Path | None, form: str
+) -> None:
+    """Bring the catalogues up to the present protocols, sites and templates.
+
+    No translation is lost: one whose source words have changed is marked `fuzzy` and keeps the words it was made from;
+    one whose source is gone is kept at the end of its file. A language is begun by naming it; for a language that is
+    there, a protocol is begun by naming its FILE.
+
+    \b
+    Examples:
+      docgen words update
+      docgen words update protocols/hand-rub.yaml --language es --language vi
+    """
+    from docgen.build.words import Which
+    from docgen.build.words import update as run
+
+    _finish(run(_project(folder, files, templates), Which(files, languages)), form)
+
+
 # --- between the arguments and the corridor ---------------------------------------------------------------------
 
 

@@ -155,13 +155,27 @@ class Project:
                     found[name] = source.text
         return found, tuple(findings)
 
+    @property
+    def locales(self) -> Path:
+        """The project's own folder of languages."""
+        return self.folder.parent / "locales"
+
     def locale(self, language: str, name: str) -> tuple[Source | None, tuple[Finding, ...]]:
-        """A file of a language's folder: the project's own, else the shipped one; None without a finding if neither."""
-        for root in (self.folder.parent / "locales", shipped("locales")):
+        """A file of a language's folder: the project's own, else the shipped one; None without a finding if neither.
+
+        Without a language: a file that all of them share.
+        """
+        for root in (self.locales, shipped("locales")):
             path = root / language / name
             if path.is_file():
-                return self._text(path, f"locales/{language}/{name}", root)
+                return self._text(path, "/".join(filter(None, ("locales", language, name))), root)
         return None, ()
+
+    def catalogues(self) -> tuple[tuple[str, str], ...]:
+        """Language and name of every catalogue there is, the project's own and the shipped ones, sorted."""
+        roots = (self.locales, shipped("locales"))
+        found = {(p.parent.name, p.stem) for root in roots for p in _visible(root, "*/*.po")}
+        return tuple(sorted(found))
 
     def today(self) -> datetime.date:
         """The day on which a check is made; nothing that is printed depends on it."""

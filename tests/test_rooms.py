@@ -19,9 +19,9 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "project": ({"findings"}, set()),
     "publish": (BASE, set()),
     "report": (BASE, set()),
-    "source": (BASE, {"yaml", "markdown_it", "pydantic", "pydantic_core"}),
+    "source": (BASE, {"yaml", "markdown_it", "pydantic", "pydantic_core", "babel"}),
     "edition": (BASE, set()),
-    "language": (BASE, {"babel"}),
+    "language": (BASE, {"babel", "jinja2", "openpyxl"}),
     "analysis": (BASE, set()),
     "figure": (BASE, set()),
     "compose": (BASE, {"jinja2", "markdown_it"}),
@@ -46,6 +46,7 @@ MAY_MEET: dict[str, set[str]] = {
     "cli": {"os", "pathlib"},  # reads arguments and environment
     "report": {"urllib.parse"},  # quotes a path as a URI
     "readback": {"io"},
+    "language": {"io"},  # spreadsheets in memory
 }
 TOUCH_FILES = {"project", "publish"}
 ON_PATHS = {
