@@ -103,7 +103,7 @@ class _Pen:
     endPath = closePath
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _outline(face: Face, glyphs: tuple[tuple[int, float, float], ...]) -> Outline:
     """Glyphs at their offsets as one simple glyph description, kept for the process."""
     pen = _Pen(face.upem)
@@ -164,7 +164,7 @@ def _is_own(face: Face, cluster: Cluster) -> bool:
     return cluster.glyphs == face.lone(text).glyphs and cluster.glyphs[0][0] > 0
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _fixed(face: Face, words: tuple[Word, ...]) -> tuple[str, frozenset[str]]:
     """The operand of words whose codes are the same in every document, and their characters; kept for the process.
 

@@ -8,7 +8,6 @@ or a code is not torn apart, because half of it at the end of a line reads as an
 from __future__ import annotations
 
 import re
-from functools import lru_cache
 
 _UNITS = (
     r"°C|°F|K|%|‰|m?s|min|h|d|[mµμd]?[lL]|[mcµμnk]?m|in|ft|[kmµμ]?g|m?mol|[kKhM]?Pa|m?bar|psi|mmHg|k?W|k?V|A|[kM]?Hz|dB|"
@@ -28,12 +27,12 @@ _UNSPACED = re.compile(r"[\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u2e80-\u9fff\u
 
 _LETTER = r"[^\W_]"
 _TOKEN = rf"[(\"“‘]?{_LETTER}+(?:[-–/.,:'’%°+=&]{_LETTER}+)*%?(?:[.,;:!?]?[)\"”’]?|[)\"”’][.,;:!?])"
-_PLAIN = re.compile(rf"{_TOKEN}(?: +{_TOKEN})* *")
-_FOREIGN = re.compile(r"[^\x20-\x7e\u00a1-\u024f\u1e00-\u1eff\u2013\u2018\u2019\u201c\u201d]")
-_AFTER_JOINER = re.compile(r" +(?=.)|(?<=[-–/])(?=\w)")
+_SIGN = "[-–—·•→≥≤×≈±+=&|<>]"
+_PLAIN = re.compile(rf"(?:{_SIGN} +)?{_TOKEN}(?: +(?:{_SIGN} +)?{_TOKEN})* *")
+_FOREIGN = re.compile(r"[^\x20-\x7e\u00a1-\u024f\u1e00-\u1eff–—‘’“”•→≥≤≈]")
+_AFTER_JOINER = re.compile(r" +(?=[^ ])|(?<=[-–/])(?=\w)")
 
 
-@lru_cache(maxsize=16384)
 def breaks(text: str, language: str) -> tuple[int, ...]:
     """Offsets, in characters, at which a line of `text` may end, ascending; the end of the text is the last one.
 

@@ -13,7 +13,7 @@ from functools import lru_cache
 from docgen.typeset.faces import Face, Faces, MissingGlyph
 from docgen.typeset.scripts import script_of_language
 
-_HIDDEN = re.compile("[\u00ad\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff\n\u2028\u2029]")
+_HIDDEN = re.compile("[\u00ad\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff\n]")
 """Characters that steer layout and leave no ink; joiners stay, since shaping needs them."""
 _VIRAMA = 9
 """Canonical combining class of the signs that stack the next letter under or into the one before."""

@@ -7,6 +7,7 @@ squeezed: a word wider than its column is told by `widest_word`.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
@@ -24,7 +25,8 @@ _TOLERANCE = 0.01
 """Em thousandths by which a line may be wider than its column: less than a rounding error on paper."""
 _WHOLE = 24
 """An isolate with a digit is never broken up to this length in characters; longer ones are texts, not measures."""
-_NEWLINES = "\n\u2028\u2029"
+_NEWLINE = re.compile("[ \r]*[\n\u2028\u2029]")
+"""Becomes a space at the end of its line, so that words stay apart where a text is set on one line."""
 _JOINING = frozenset({"Arab", "Syrc", "Nkoo", "Adlm", "Rohg", "Mong"})
 
 
@@ -229,7 +231,7 @@ def shape(
     return _shape(runs, faces, language, bold, rtl, features)
 
 
-@lru_cache(maxsize=32768)
+@lru_cache(maxsize=8192)
 def _shape(runs: Runs, faces: Faces, language: str, bold: bool, rtl: bool | None, features: tuple[str, ...]) -> Shaped:
     text, heavy, isolates = _flat(runs, bold)
     ends = breaks(text, language)
@@ -261,7 +263,7 @@ def _flat(runs: Runs, bold: bool) -> tuple[str, bytes, list[tuple[int, int]]]:
     isolates: list[tuple[int, int]] = []
     at = 0
     for run in runs:
-        text = run.text.replace("\u00ad", "").replace("\t", " ").replace("\r\n", "\n")
+        text = _NEWLINE.sub(" \n", run.text.replace("\u00ad", "").replace("\t", " "))
         parts.append(text)
         heavy.append((b"\1" if bold or run.strong or run.emphasis else b"\0") * len(text))
         if run.isolate and text:
@@ -289,13 +291,13 @@ def _levels(text: str, isolates: list[tuple[int, int]], rtl: bool | None) -> tup
     return base, bytes(result[i] for i in chain.from_iterable(places))
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=32768)
 def _unit(
     text: str, heavy: bytes, levels: bytes, script: str, language: str, features: tuple[str, ...], faces: Faces
 ) -> Unit:
     """Shape what stands between two places where a line may end; `script` is that of the letter before it."""
     scripts = itemising.scripts(text, script)
-    end = len(text.rstrip(" " + _NEWLINES))
+    end = len(text.rstrip(" \n"))
     missing: list[MissingGlyph] = []
     pieces: list[tuple[Word, int]] = []
     visible = 0
@@ -331,5 +333,5 @@ def _unit(
             visible = len(pieces)
     width = sum(word.advance for word, _ in pieces[:visible])
     gap = sum(word.advance for word, _ in pieces[visible:])
-    forced = text[-1] in _NEWLINES
+    forced = text[-1] == "\n"
     return Unit(tuple(pieces), visible, round(width, 2), round(gap, 2), forced, scripts[-1], tuple(missing))

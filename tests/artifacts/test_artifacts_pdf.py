@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
+import sys
 from dataclasses import replace
 
 import pikepdf
@@ -303,3 +305,26 @@ def test_numbers_names_and_strings_are_written_as_the_standard_says():
     assert name("not done #1") == b"/not#20done#20#231"
     assert string("a(b)\\") == rb"(a\(b\)\\)"
     assert string("é") == b"<FEFF00E9>"
+
+
+LATIN = """
+import sys
+from docgen.artifacts import write_pdf
+from docgen.model.sheet import BLACK, Document, Field, Ink, Sheet
+from docgen.model.text import Run
+from docgen.project import Project
+from docgen.typeset.faces import Faces
+from docgen.typeset.shaping import shape
+faces = Faces(Project().fonts())
+line = shape((Run("Clean (both) hands – “now”, for ≥ 20 s · l’eau, ñ, ơ"),), faces, language="en").line()
+marks = Ink(line, 9, 9, 9), Field("text", "a", "A", 9, 9, 9, 9)
+write_pdf(Document("t", "en", False, (Sheet(99, 99, marks),)), faces)
+print(sorted({name.partition(".")[0] for name in sys.modules} & {"icu4py", "fontTools", "reportlab", "PIL", "numpy"}))
+"""
+
+
+def test_latin_text_loads_nothing_it_does_not_need():
+    """A Latin sheet is ready fast: no dictionary, font or picture library is loaded for it."""
+    made = subprocess.run([sys.executable, "-c", LATIN], capture_output=True, text=True, check=True)
+
+    assert made.stdout.strip() == "[]"

@@ -66,7 +66,8 @@ def test_offsets_count_characters_not_utf16_units():
 
 
 TOKENS = st.from_regex(
-    r"[(\"“‘]?[abéđơ019]{1,4}([-–/.,:'’%°+=&][abñậ019]{1,3}){0,3}%?([.,;:!?]?[)\"”’]?)", fullmatch=True
+    r"([-–—·•→≥≤×≈±+=&|<>] )?[(\"“‘]?[abéđơ019]{1,4}([-–/.,:'’%°+=&][abñậ019]{1,3}){0,3}%?([.,;:!?]?[)\"”’]?)",
+    fullmatch=True,
 )
 
 
@@ -77,7 +78,7 @@ def test_plain_text_breaks_as_icu_says(text):
     assert breaking._kept(text, breaking._simple(text)) == breaking._kept(text, breaking._unicode(text, "en"))
 
 
-@given(st.text("ab9 -–/.,'’\"()%!?“”°é", min_size=1, max_size=12))
+@given(st.text("ab9 -–—/.,'’\"()%!?“”°é·•→≥≤×≈±+=&|<>", min_size=1, max_size=12))
 def test_any_text_that_passes_for_plain_breaks_as_icu_says(text):
     """Whatever the short cut accepts, it treats as ICU does."""
     if breaking.plain(text):

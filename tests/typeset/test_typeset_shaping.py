@@ -117,8 +117,11 @@ def test_the_first_line_may_be_shorter():
 
 
 def test_a_newline_ends_its_line():
-    """A newline in the words ends the line, and leaves no character."""
-    assert [line.text for line in set_("one two\nthree").wrap(500, 10)] == ["one two", "three"]
+    """A newline in the words ends the line; on one line its words stay apart."""
+    for newline in ("\n", " \n", "\r\n", "\u2028"):
+        shaped = set_(f"one two{newline}three")
+        assert [line.text for line in shaped.wrap(500, 10)] == ["one two", "three"]
+        assert shaped.line().text == shaped.text == "one two three"
 
 
 def test_isolated_measures_stay_on_one_line():
