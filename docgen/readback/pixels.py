@@ -1,0 +1,301 @@
+"""Render a page twice, with its words and without, and see where they really leave ink and how well it stands out.
+
+Where the two pictures differ there is ink of the words; what the second one shows there is what is really behind them.
+So words that are white on white, transparent, clipped away, covered or never painted show no difference at all.
+Contrast is that of WCAG 2.2 (relative luminance of sRGB), in colour and again in grey (Rec. 601 luma, what a printer
+without colour makes of it).
+"""
+
+from __future__ import annotations
+
+import ctypes
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pypdfium2.raw as raw
+
+from docgen.readback.copy import Box, Ink
+from docgen.readback.opening import MM, Bounds, OpenPage, Painted
+
+if TYPE_CHECKING:
+    from docgen.readback.reading import Drawn
+
+PIXELS = 1.0e6
+"""Of the picture of a page, about: 102 dpi for ISO A4."""
+MOST_DPI = 150
+CLOSER = 4
+"""How much closer a run is looked at again before it is called faint or cut."""
+ENOUGH = 4.6
+"""Contrast at which the first look is believed. Thin strokes seem fainter from afar, never stronger."""
+SLACK_PIXELS = 1.6
+SLACK_SHARE = 0.08
+"""How far ink may stop short of its glyphs' outlines: smoothing, and overshoot of round letters."""
+WHITE = 0.45
+"""Type sizes a space and the side of its neighbour take up at most."""
+STRAY = 0.02
+"""Share of the background behind a run that is left out when the worst of it is taken: smoothed edges of a panel."""
+
+_LINEAR = np.array([c / 255 / 12.92 if c / 255 <= 0.04045 else ((c / 255 + 0.055) / 1.055) ** 2.4 for c in range(256)])
+_FILL = 0xFFFF00FF
+"""A ground no artifact prints words in, for the picture of the words alone."""
+
+
+def luminance(red: int, green: int, blue: int) -> float:
+    """Relative luminance, 0 to 1, of an sRGB colour (WCAG 2.2)."""
+    return float(0.2126 * _LINEAR[red] + 0.7152 * _LINEAR[green] + 0.0722 * _LINEAR[blue])
+
+
+def grey_luminance(red: int, green: int, blue: int) -> float:
+    """Relative luminance after conversion to grey: Rec. 601 luma of the sRGB values."""
+    return float(_LINEAR[min(255, round(0.299 * red + 0.587 * green + 0.114 * blue))])
+
+
+def contrast(one: float, other: float) -> float:
+    """WCAG 2.2 contrast ratio of two luminances, 1 to 21."""
+    return (max(one, other) + 0.05) / (min(one, other) + 0.05)
+
+
+class Picture:
+    """The pixels of one page, rendered as needed."""
+
+    def __init__(self, page: OpenPage) -> None:
+        self.page = page
+        left, bottom, right, top = page.shown
+        self.points = (right - left, top - bottom)
+        area = max(1.0, self.points[0] * self.points[1])
+        self.scale = min(MOST_DPI / 72, math.sqrt(PIXELS / area))
+        self.full: np.ndarray | None = None
+
+    def inks(self, drawn: Sequence[Drawn], others: Sequence[Painted], overlays: Sequence[Box]) -> Iterator[Ink]:
+        """The ink of each run. `others` is all else that is painted, `overlays` what is painted on top (points)."""
+        full = self._whole(self.scale)
+        self.full = full
+        if not drawn:
+            return
+        _show(drawn, False)
+        behind = self._whole(self.scale)
+        _show(drawn, True)
+        covering = _Covering(others, overlays)
+        alone: np.ndarray | None = None
+        for d in drawn:
+            later = covering.over(d)
+            if later and alone is None:
+                for thing in others:
+                    raw.FPDFPageObj_SetIsActive(thing.handle, False)
+                alone = self._whole(self.scale, fill=_FILL, notes=False)
+                for thing in others:
+                    raw.FPDFPageObj_SetIsActive(thing.handle, True)
+            ink = self._ink(d, self.scale, full, behind, (0, 0), alone if later else None)
+            if ink is None:
+                ink = self._closer(d, drawn)
+            elif ink.hidden == 0 and (ink.cut or min(ink.contrast, ink.grey) < ENOUGH):
+                again = self._closer(d, drawn)
+                ink = replace(again, hidden=ink.hidden)
+            yield ink
+
+    def framed(self, box: Box) -> bool:
+        """Whether anything at all shows in or at the edge of a box (points)."""
+        if self.full is None:
+            self.full = self._whole(self.scale)
+        edge = 0.6 * MM
+        x0, y0, x1, y1 = self._pixels((box[0] - edge, box[1] - edge, box[2] + edge, box[3] + edge), self.scale)
+        part = self.full[max(0, y0) : y1, max(0, x0) : x1]
+        return part.size > 0 and not bool((part == part[0, 0]).all())
+
+    def _closer(self, d: Drawn, drawn: Sequence[Drawn]) -> Ink:
+        """The ink of one run from a closer picture of it alone."""
+        scale = self.scale * CLOSER
+        x0, y0, x1, y1 = self._pixels(d.box, scale)
+        width, height = min(x1 - x0 + 8, 6000), min(y1 - y0 + 8, 3000)
+        if width <= 0 or height <= 0 or width * height > 8 * PIXELS:
+            return Ink(None, 1.0, 1.0, 0.0)
+        corner = (x0 - 4, y0 - 4)
+        full = self._render(scale, corner, width, height)
+        _show(drawn, False)
+        behind = self._render(scale, corner, width, height)
+        _show(drawn, True)
+        return self._ink(d, scale, full, behind, corner, None) or Ink(None, 1.0, 1.0, 0.0)
+
+    def _ink(
+        self,
+        d: Drawn,
+        scale: float,
+        full: np.ndarray,
+        behind: np.ndarray,
+        corner: tuple[int, int],
+        alone: np.ndarray | None,
+    ) -> Ink | None:
+        """What two pictures say about a run; None where they do not differ."""
+        x0, y0, x1, y1 = self._pixels(d.box, scale)
+        x0, y0, x1, y1 = x0 - corner[0], y0 - corner[1], x1 - corner[0], y1 - corner[1]
+        tall, wide = full.shape
+        left, top, right, bottom = max(0, x0 - 1), max(0, y0 - 1), min(wide, x1 + 1), min(tall, y1 + 1)
+        if left >= right or top >= bottom:
+            return None
+        front, back = full[top:bottom, left:right], behind[top:bottom, left:right]
+        changed = front != back
+        columns = np.flatnonzero(changed.any(axis=0))
+        if not columns.size:
+            return None
+        rows = np.flatnonzero(changed.any(axis=1))
+        seen = (
+            left + corner[0] + int(columns[0]), top + corner[1] + int(rows[0]),
+            left + corner[0] + int(columns[-1]) + 1, top + corner[1] + int(rows[-1]) + 1,
+        )  # fmt: skip
+        ink = _strongest(front[changed], back[changed])
+        plain, grey = _worst(ink, behind[max(0, y0) : max(y1, y0 + 1), max(0, x0) : max(x1, x0 + 1)])
+        hidden = 0.0
+        if alone is not None:
+            own = _differs(alone[top:bottom, left:right])
+            hidden = float((own & ~changed).sum() / max(1, own.sum()))
+        shown = self._millimetres(seen, scale)
+        cut = missing_sides(self.page.millimetres(*_inked(d)), shown, SLACK_PIXELS / scale / MM)
+        return Ink(shown, plain, grey, hidden, cut)
+
+    def _pixels(self, box: Box, scale: float) -> tuple[int, int, int, int]:
+        left, _, _, top = self.page.shown
+        across, down = self._steps(scale)
+        return (
+            math.floor((box[0] - left) * across), math.floor((top - box[3]) * down),
+            math.ceil((box[2] - left) * across), math.ceil((top - box[1]) * down),
+        )  # fmt: skip
+
+    def _millimetres(self, box: tuple[int, int, int, int], scale: float) -> Box:
+        left, _, _, top = self.page.shown
+        across, down = self._steps(scale)
+        return self.page.millimetres(
+            left + box[0] / across, top - box[3] / down, left + box[2] / across, top - box[1] / down
+        )
+
+    def _size(self, scale: float) -> tuple[int, int]:
+        return max(1, round(self.points[0] * scale)), max(1, round(self.points[1] * scale))
+
+    def _steps(self, scale: float) -> tuple[float, float]:
+        """Pixels a point, across and down: a page is rendered to whole pixels."""
+        wide, tall = self._size(scale)
+        return wide / self.points[0], tall / self.points[1]
+
+    def _whole(self, scale: float, fill: int = 0xFFFFFFFF, notes: bool = True) -> np.ndarray:
+        return self._render(scale, (0, 0), *self._size(scale), fill=fill, notes=notes)
+
+    def _render(
+        self, scale: float, corner: tuple[int, int], wide: int, tall: int, *, fill: int = 0xFFFFFFFF, notes: bool = True
+    ) -> np.ndarray:
+        return render(self.page, self._size(scale), corner, wide, tall, fill=fill, notes=notes)
+
+
+def render(
+    page: OpenPage,
+    whole: tuple[int, int],
+    corner: tuple[int, int],
+    wide: int,
+    tall: int,
+    *,
+    fill: int = 0xFFFFFFFF,
+    notes: bool = True,
+    grey: bool = False,
+) -> np.ndarray:
+    """Part of a page, drawn `whole` pixels large, as rows of pixels 0xFFRRGGBB, or of grey values; `notes` also draws
+    form fields."""
+    pixels = np.full((tall, wide), 255 if grey else fill, np.uint8 if grey else np.uint32)
+    shape = raw.FPDFBitmap_Gray if grey else raw.FPDFBitmap_BGRx
+    bitmap = raw.FPDFBitmap_CreateEx(wide, tall, shape, pixels.ctypes.data_as(ctypes.c_void_p), pixels.strides[0])
+    place = (-corner[0], -corner[1], *whole, 0, raw.FPDF_ANNOT if notes else 0)
+    raw.FPDF_RenderPageBitmap(bitmap, page.raw, *place)
+    if notes and page.forms:
+        raw.FPDF_FFLDraw(page.forms, bitmap, page.raw, *place)
+    raw.FPDFBitmap_Destroy(bitmap)
+    if not grey:
+        pixels |= np.uint32(0xFF000000)
+    return pixels
+
+
+def missing_sides(glyphs: Box, ink: Box, slack: float) -> tuple[str, ...]:
+    """Sides on which ink stops short of the glyphs' outlines; boxes and `slack` in millimetres."""
+    across = max(slack, SLACK_SHARE * (glyphs[3] - glyphs[1]))
+    checks = (
+        ("left", ink[0] - glyphs[0]), ("top", ink[1] - glyphs[1]), ("right", glyphs[2] - ink[2]),
+        ("bottom", glyphs[3] - ink[3]),
+    )  # fmt: skip
+    return tuple(side for side, short in checks if short > across)
+
+
+def _inked(d: Drawn) -> Box:
+    """A run's box without the white space at its ends, taken generously."""
+    room = WHITE * d.size
+    lead, tail = len(d.text) - len(d.text.lstrip()), len(d.text) - len(d.text.rstrip())
+    left, right = d.box[0] + lead * room, d.box[2] - tail * room
+    return (left, d.box[1], max(left, right), d.box[3])
+
+
+def _show(drawn: Sequence[Drawn], active: bool) -> None:
+    for d in drawn:
+        raw.FPDFPageObj_SetIsActive(d.thing.handle, active)
+
+
+def _parts(colour: int) -> tuple[int, int, int]:
+    return (colour >> 16) & 255, (colour >> 8) & 255, colour & 255
+
+
+def _strongest(front: np.ndarray, back: np.ndarray) -> int:
+    """The colour of the pixel that differs most from what is behind it: full ink, not a smoothed edge."""
+    a = np.ascontiguousarray(front).view(np.uint8).reshape(-1, 4).astype(np.int16)
+    b = np.ascontiguousarray(back).view(np.uint8).reshape(-1, 4)
+    return int(front[int(np.abs(a - b).sum(axis=1).argmax())])
+
+
+def _worst(ink: int, behind: np.ndarray) -> tuple[float, float]:
+    """Contrast of ink against the worst background colour, but for a `STRAY` share of it; in colour and in grey."""
+    if not behind.size or bool((behind == behind[0, 0]).all()):
+        colours, counts = [int(behind[0, 0]) if behind.size else 0xFFFFFF], [1]
+    else:
+        found, number = np.unique(behind, return_counts=True)
+        colours, counts = [int(c) for c in found], [int(n) for n in number]
+    out = []
+    for light in (luminance, grey_luminance):
+        own = light(*_parts(ink))
+        ratios = sorted((contrast(own, light(*_parts(c))), n) for c, n in zip(colours, counts, strict=True))
+        left = STRAY * sum(counts)
+        for ratio, n in ratios:
+            left -= n
+            if left < 0:
+                out.append(ratio)
+                break
+    return out[0], out[1]
+
+
+def _differs(alone: np.ndarray) -> np.ndarray:
+    """Pixels clearly painted on the ground `_FILL`."""
+    a = np.ascontiguousarray(alone).view(np.uint8).reshape(*alone.shape, 4).astype(np.int16)
+    ground = np.array([_FILL & 255, (_FILL >> 8) & 255, (_FILL >> 16) & 255, 255], np.int16)
+    return np.abs(a - ground).max(axis=2) > 60
+
+
+class _Covering:
+    """What is painted after a run, and over it."""
+
+    def __init__(self, others: Sequence[Painted], overlays: Sequence[Box]) -> None:
+        bounds = Bounds()
+        boxes = [bounds(o) for o in others] + list(overlays)
+        depths = [o.depth for o in others] + [2**31] * len(overlays)
+        self._boxes = np.array(boxes, np.float64).reshape(-1, 4)
+        self._depths = np.array(depths, np.int64)
+
+    def over(self, d: Drawn) -> bool:
+        """Whether anything later touches the run's box."""
+        if not self._depths.size or d.thing.depth > self._depths[-1]:
+            return False
+        b = self._boxes
+        left, bottom, right, top = d.box
+        return bool(
+            (
+                (self._depths > d.thing.depth)
+                & (b[:, 0] < right)
+                & (b[:, 2] > left)
+                & (b[:, 1] < top)
+                & (b[:, 3] > bottom)
+            ).any()
+        )
