@@ -229,7 +229,7 @@ class Views:
             has_ensemble=bool(e.items),
             invented=e.invented,
             draft=e.draft,
-            translated=bool(e.translation),
+            translated=e.unreviewed,
             code_square=self._ledger.thing(Origin("code")),
             **late,
         )

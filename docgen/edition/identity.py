@@ -26,6 +26,7 @@ LEFT_OUT = {
     "translation": "the same edition in another language is the same edition",
     "status": "approving and releasing change no word of what people do",
     "approval": "approving and releasing change no word of what people do",
+    "unreviewed": "a sentence of the stamp, not its content",
     "draft": "a band across the sheet, not its content",
     "sheets": "the same words on another paper size",
     "address": "where a reader may look a sheet up",

@@ -277,6 +277,8 @@ class Edition:
     language: str = "en"
     translation: str = ""
     """Revision of the catalogue this language came from; empty for the source language."""
+    unreviewed: bool = False
+    """A translation that no qualified person has revised: every sheet says so, and it can't be released."""
     draft: bool = False
     """Printed with a DRAFT band."""
     fingerprint: str = ""
