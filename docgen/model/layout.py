@@ -56,6 +56,9 @@ class SheetSpec(Shape):
     hole: Hole | None = None
     base: tuple[float, float] | None = Field(None, description="Least and greatest base size for this sheet, points.")
     code: float | None = Field(None, description="Width of the square code with its quiet zone; none if left out.")
+    code_once: float | None = Field(
+        None, description="Cards too small for a code on every side: its width, printed once after the last step."
+    )
 
 
 class Layout(Shape):

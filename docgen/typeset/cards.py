@@ -9,7 +9,7 @@ from docgen.model.block import Composition
 from docgen.model.edition import Edition
 from docgen.model.layout import SIZES
 from docgen.model.sheet import MM, Bookmark, Document, Field, Ink, Shape, Sheet
-from docgen.typeset.boxes import Painter
+from docgen.typeset.boxes import Nothing, Painter, Pt
 from docgen.typeset.fitting import greatest
 from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
 from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame
@@ -19,6 +19,8 @@ from docgen.typeset.parts import Plan
 
 PLAN = Plan(number=1.75, figure=4.0, gap=0.22)
 GAP, LEAD_GAP, HEAD_GAP = 0.5, 0.5, 0.45
+CODE = "code"
+"""Marks the unit that holds a card set's only square code."""
 PRESS_GAP = 5.0
 """Millimetres between cards on a press sheet."""
 PRESS_MARGIN = 8.0
@@ -30,6 +32,8 @@ def place(
 ) -> tuple[Document | None, tuple[Finding, ...]]:
     """Place the set on as few sides as the least type size needs, in the greatest size that needs no more."""
     matter = units(composition, look, PLAN)
+    if paper.spec.code_once:
+        matter.append(Unit(Nothing(Pt(paper.spec.code_once * MM)), branch=CODE))
     frame = Frame(composition, edition, look, paper)
     least, most = paper.spec.base or look.layout.base
     sides = _sides(matter, frame, least)
@@ -93,7 +97,10 @@ def _paint(sides: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         for placed in spread(side, whole.height, 0.55 * s):
             if placed.unit.lead and placed.unit.section and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, whole.top + placed.y))
-            placed.unit.box.paint(on, paper.margin, whole.top + placed.y, paper.inner, s)
+            box = placed.unit.box
+            if placed.unit.branch == CODE:
+                box = here.code(n + 1, count, placed.height)
+            box.paint(on, paper.margin, whole.top + placed.y, paper.inner, s)
         paint_foot(here, on, s, n + 1, count, section)
     on.close()
     sheets = tuple(Sheet(paper.width, paper.height, tuple(marks)) for marks in on.sheets)
