@@ -50,7 +50,12 @@ def fill(
         need = heights[n]
         if unit.lead:  # a heading takes the next unit with it
             follow = next((m for m in range(n + 1, len(units)) if not units[m].lead), None)
-            need = sum(heights[n : follow + 1]) + gap * (follow - n) if follow is not None else need
+            chain = sum(heights[n : follow + 1]) + gap * (follow - n) if follow is not None else need
+            # a chain no empty column could hold is parted after all, but never behind its first heading
+            if chain <= room(len(columns)) or follow == n + 1:
+                need = chain
+            elif n + 1 < len(units):
+                need += gap + heights[n + 1]
         before = 0.0 if not columns[-1] else gap * CLOSE if unit.close else lead_gap if unit.lead else gap
         if columns[-1] and (y + before + need > room(len(columns) - 1) + 0.01 or unit.fresh):
             columns.append([])
