@@ -12,8 +12,9 @@ from typing import Any
 from docgen.artifacts.fonts import Faces, Fonts
 from docgen.artifacts.forms import Form
 from docgen.artifacts.objects import Objects, name, number, ref, string
+from docgen.artifacts.paint import Box, Brush, Drawings, bounds
 from docgen.artifacts.tags import Structure
-from docgen.model.sheet import Bookmark, Colour, Document, Field, Ink, Shape, Sheet
+from docgen.model.sheet import Bookmark, Document, Drawing, Field, Ink, Sheet
 
 PRODUCER = "docgen"
 
@@ -25,15 +26,15 @@ def write_pdf(document: Document, faces: Faces) -> bytes:
     of the sheet, not of the input.
     """
     objects = Objects()
-    fonts = Fonts(faces)
+    fonts, drawings = Fonts(faces), Drawings(objects)
     structure = Structure(document.tags, objects) if document.tags else None
     form = Form(objects, faces, document.language, document.rtl)
     resources, tree = objects.reserve(), objects.reserve()
     pages = [objects.reserve() for _ in document.sheets]
     for sheet, page in zip(document.sheets, pages, strict=True):
-        _Page(sheet, page, objects, fonts, structure, form).write(resources, tree)
+        _Page(sheet, page, objects, fonts, drawings, structure, form).write(resources, tree)
     objects.put(tree, b"<</Type/Pages/Count %d/Kids[%b]>>" % (len(pages), b" ".join(map(ref, pages))))
-    objects.put(resources, b"<</Font<<%b>>>>" % fonts.write(objects))
+    objects.put(resources, b"<</Font<<%b>>/XObject<<%b>>>>" % (fonts.write(objects), drawings.write()))
     catalog = [
         b"<</Type/Catalog/Pages %b/Lang%b/ViewerPreferences<</DisplayDocTitle true/Direction/%b>>/Metadata %b"
         % (ref(tree), string(document.language), b"R2L" if document.rtl else b"L2R", ref(_metadata(document, objects)))
@@ -53,19 +54,25 @@ class _Page:
     """One sheet on its way to a page."""
 
     def __init__(
-        self, sheet: Sheet, page: int, objects: Objects, fonts: Fonts, structure: Structure | None, form: Form
+        self,
+        sheet: Sheet,
+        page: int,
+        objects: Objects,
+        fonts: Fonts,
+        drawings: Drawings,
+        structure: Structure | None,
+        form: Form,
     ) -> None:
         self._sheet = sheet
         self._page = page
         self._objects = objects
         self._fonts = fonts
+        self._drawings = drawings
         self._structure = structure
         self._form = form
         self._left = sheet.bleed
         self._top = sheet.height + sheet.bleed
-        self._fill: Colour | None = None
-        self._stroke: Colour | None = None
-        self._pen: tuple[float, tuple[float, ...]] | None = None
+        self._brush = Brush(self._left, self._top)
 
     def write(self, resources: int, tree: int) -> None:
         sheet, objects = self._sheet, self._objects
@@ -90,8 +97,14 @@ class _Page:
                     marked.append(current)
             if isinstance(mark, Ink):
                 self._ink(mark, out)
+            elif isinstance(mark, Drawing):
+                self._figure(mark.tag, self._drawings.place(mark, self._left, self._top, out))
             else:
-                self._shape(mark, out)
+                self._brush.paint(mark, out)
+                if mark.tag >= 0:
+                    left, top = self._left, self._top
+                    a, b, c, d = bounds((mark,))
+                    self._figure(mark.tag, (left + a, top - d, left + c, top - b))
         if current is not None:
             out.append("EMC")
         contents = objects.stream(b"", "\n".join(out).encode("latin-1"))
@@ -108,7 +121,7 @@ class _Page:
         objects.put(self._page, body + b">>")
 
     def _ink(self, ink: Ink, out: list[str]) -> None:
-        self._paint(ink.colour, out)
+        self._brush.fill(ink.colour, out)
         left, top, size = self._left + ink.x, self._top - ink.y, ink.size
         fonts, scale, points, baseline = self._fonts, size / 1000, number(size), number(top)
         out.append("BT")
@@ -120,42 +133,9 @@ class _Page:
             )
         out.append("ET")
 
-    def _paint(self, colour: Colour, out: list[str]) -> None:
-        if colour != self._fill:
-            self._fill = colour
-            out.append(_colour(colour, "g", "rg"))
-
-    def _shape(self, shape: Shape, out: list[str]) -> None:
-        if shape.fill:
-            self._paint(shape.fill, out)
-        if shape.stroke:
-            if shape.stroke != self._stroke:
-                self._stroke = shape.stroke
-                out.append(_colour(shape.stroke, "G", "RG"))
-            pen = (shape.width, shape.dash)
-            if pen != self._pen:
-                if shape.dash or (self._pen and self._pen[1]):
-                    out.append(f"[{' '.join(map(number, shape.dash))}]0 d")
-                self._pen = pen
-                out.append(f"{number(shape.width)} w")
-        left, top = self._left, self._top
-        for op, at in shape.path:
-            if op == "L":
-                out.append(f"{number(left + at[0])} {number(top - at[1])} l")
-            elif op == "M":
-                out.append(f"{number(left + at[0])} {number(top - at[1])} m")
-            elif op == "C":
-                flipped = (number(top - v if i & 1 else left + v) for i, v in enumerate(at))
-                out.append(" ".join(flipped) + " c")
-            else:
-                out.append("h")
-        star = "*" if shape.even_odd else ""
-        out.append((f"B{star}" if shape.stroke else f"f{star}") if shape.fill else "S" if shape.stroke else "n")
-        if self._structure and shape.tag >= 0 and self._structure.roles[shape.tag] in ("Figure", "Formula"):
-            points = [at[i : i + 2] for _, at in shape.path for i in range(0, len(at), 2)]
-            if points:
-                xs, ys = [left + p[0] for p in points], [top - p[1] for p in points]
-                self._structure.box(shape.tag, (min(xs), min(ys), max(xs), max(ys)))
+    def _figure(self, tag: int, box: Box) -> None:
+        if self._structure and tag >= 0 and self._structure.roles[tag] in ("Figure", "Formula"):
+            self._structure.box(tag, box)
 
     def _field(self, field: Field) -> int:
         widget = self._objects.reserve()
@@ -165,14 +145,6 @@ class _Page:
         key = self._structure.widget(field.tag, widget, self._page) if self._structure and tagged else -1
         self._form.add(field, widget, rect, self._page, key)
         return widget
-
-
-def _colour(colour: Colour, grey: str, rgb: str) -> str:
-    """An operator that sets a colour; greys stay grey, so that a printer uses black ink alone."""
-    red, green, blue = colour
-    if red == green == blue:
-        return f"{round(red, 4):g} {grey}"
-    return f"{round(red, 4):g} {round(green, 4):g} {round(blue, 4):g} {rgb}"
 
 
 def _outline(bookmarks: tuple[Bookmark, ...], sheets: tuple[Sheet, ...], pages: list[int], objects: Objects) -> int:

@@ -100,6 +100,21 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawing:
+    """Shapes of one drawing, placed as a whole: its origin at (`x`, `y`), `scale` points to one unit of its own.
+
+    A writer stores the shapes of equal drawings once, wherever and however large they are placed. Their own tags are
+    not looked at. A drawing measures some 50 units or more, since its coordinates are written in thousandths.
+    """
+
+    shapes: tuple[Shape, ...]
+    x: float
+    y: float
+    scale: float = 1.0
+    tag: int = -1
+
+
+@dataclass(frozen=True, slots=True)
 class Field:
     """A form field. `tick`: a box that is on or off; `choice`: one of a group of the same `name`; `text`: words."""
 
@@ -150,7 +165,7 @@ class Sheet:
 
     width: float
     height: float
-    marks: tuple[Ink | Shape | Field, ...]
+    marks: tuple[Ink | Shape | Drawing | Field, ...]
     bleed: float = 0.0
     """Points around the trimmed sheet (crop marks live there)."""
 

@@ -14,7 +14,7 @@ import pytest
 
 from docgen.artifacts import write_pdf
 from docgen.artifacts.objects import name, number, string
-from docgen.model.sheet import BLACK, Bookmark, Document, Field, Ink, Shape, Sheet, Tag
+from docgen.model.sheet import BLACK, Bookmark, Document, Drawing, Field, Ink, Shape, Sheet, Tag
 from docgen.model.text import Run
 from docgen.project import Project
 from docgen.typeset.faces import Faces
@@ -118,6 +118,28 @@ def test_a_dash_does_not_outlive_its_shape():
     marks = Shape(SQUARE, stroke=BLACK, dash=(3, 2)), Shape(SQUARE, stroke=BLACK)
 
     assert b"[]0 d" in opened(document(*marks)).pages[0].Contents.read_bytes()
+
+
+def test_a_drawing_is_stored_once_and_placed_often():
+    """The same shapes, placed twice at two scales, are in the file once, and seen where and as large as asked."""
+    shapes = (Shape(SQUARE, fill=(1, 0, 0)), Shape((("M", (0, 0)), ("L", (50, 0))), stroke=BLACK, width=4))
+    equal = (Shape(SQUARE, fill=(1, 0, 0)), Shape((("M", (0, 0)), ("L", (50, 0))), stroke=BLACK, width=4))
+    made = document(Drawing(shapes, 50, 100), Drawing(equal, 150, 200, 2.0))
+    pdf = opened(made)
+    picture = pdfium.PdfDocument(write_pdf(made, FACES))[0].render(scale=1).to_pil()
+
+    assert len(pdf.pages[0].Resources.XObject) == 1
+    assert picture.getpixel((70, 130)) == picture.getpixel((190, 260)) == (255, 0, 0)
+    assert picture.getpixel((75, 99)) == (0, 0, 0) and picture.getpixel((200, 197)) == (0, 0, 0)
+    assert picture.getpixel((45, 130)) == picture.getpixel((160, 230)) == (255, 255, 255)
+
+
+def test_a_drawing_can_be_a_figure():
+    """A figure's box is what its drawing covers on the page."""
+    made = document(Drawing((Shape(SQUARE, fill=BLACK),), 50, 100, 2.0, 0), tags=(Tag("Figure", alt="Hands"),))
+    (figure,) = [e for e in elements(opened(made).Root.StructTreeRoot) if e.S == "/Figure"]
+
+    assert [float(v) for v in figure.A.BBox] == [70, 210, 110, 260]
 
 
 TAGS = (

@@ -20,7 +20,7 @@ import pytest
 from conftest import tool
 
 from docgen.artifacts import write_pdf
-from docgen.model.sheet import BLACK, Document, Field, Ink, Shape, Sheet, Tag
+from docgen.model.sheet import BLACK, Document, Drawing, Field, Ink, Shape, Sheet, Tag
 from docgen.model.text import Run
 from docgen.project import Project
 from docgen.typeset.faces import Faces
@@ -66,6 +66,7 @@ def everything() -> Document:
         marks += paragraph((Run(text),), language, 70 + 60 * n, n + 1)
     tags += [Tag("Figure", alt="A square"), Tag("Form")]
     marks.append(Shape((("M", (330, 40)), ("L", (350, 40)), ("L", (350, 60)), ("Z", ())), fill=(1, 0.8, 0), tag=9))
+    marks.append(Drawing((marks[-1],), 0, 40, 0.5, 9))
     marks += [
         Field("text", "name", "Name", 40, 560, 200, 16, tag=10),
         Field("tick", "seen", "Seen", 260, 560, 14, 14, tag=10),
