@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import resource
@@ -134,9 +135,10 @@ def test_a_run_killed_in_the_middle_leaves_the_previous_sheets(home):
 def _wait_for_staged(home: Path, sheets: int, process: subprocess.Popen) -> bool:
     """Until a staging folder holds as many sheets; False if the run ends before."""
     while process.poll() is None:
-        runs = list(home.glob(".out-staging/run-*/new"))
-        if runs and len(list(runs[0].rglob("*.pdf"))) >= sheets:
-            return True
+        with contextlib.suppress(FileNotFoundError):  # the folder may move while it is looked through
+            runs = list(home.glob(".out-staging/run-*/new"))
+            if runs and len(list(runs[0].rglob("*.pdf"))) >= sheets:
+                return True
         time.sleep(0.005)
     return False
 
