@@ -117,9 +117,11 @@ class Drawings:
             number_ = self._objects.stream(entries, stored.data, packed=False)
             self._numbers[stored] = (f"D{len(self._numbers) + 1}", number_)
         x, y, scale = left + drawing.x, top - drawing.y, drawing.scale
-        out.append(f"q {scale:.5f} 0 0 {scale:.5f} {number(x)} {number(y)} cm/{self._numbers[stored][0]} Do Q")
-        a, b, c, d = (v * scale for v in stored.box)
-        return (x + a, y - d, x + c, y - b)
+        across = -scale if drawing.mirror else scale
+        out.append(f"q {across:.5f} 0 0 {scale:.5f} {number(x)} {number(y)} cm/{self._numbers[stored][0]} Do Q")
+        a, b, c, d = stored.box
+        start, end = sorted((x + a * across, x + c * across))
+        return (start, y - d * scale, end, y - b * scale)
 
     def write(self) -> bytes:
         """The entries of the external object resource dictionary."""

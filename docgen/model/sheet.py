@@ -112,6 +112,8 @@ class Drawing:
     y: float
     scale: float = 1.0
     tag: int = -1
+    mirror: bool = False
+    """Turned over about its origin: it reaches to the left of `x`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,6 +134,18 @@ def test_a_drawing_is_stored_once_and_placed_often():
     assert picture.getpixel((45, 130)) == picture.getpixel((160, 230)) == (255, 255, 255)
 
 
+def test_a_drawing_can_be_turned_over():
+    """A mirrored drawing reaches to the left of its origin."""
+    made = document(
+        Drawing((Shape(SQUARE, fill=BLACK),), 100, 100, 2.0, 0, mirror=True), tags=(Tag("Figure", alt="x"),)
+    )
+    (figure,) = [e for e in elements(opened(made).Root.StructTreeRoot) if e.S == "/Figure"]
+    picture = pdfium.PdfDocument(write_pdf(made, FACES))[0].render(scale=1).to_pil()
+
+    assert [float(v) for v in figure.A.BBox] == [40, 210, 80, 260]
+    assert picture.getpixel((60, 160)) == (0, 0, 0) and picture.getpixel((140, 160)) == (255, 255, 255)
+
+
 def test_a_drawing_can_be_a_figure():
     """A figure's box is what its drawing covers on the page."""
     made = document(Drawing((Shape(SQUARE, fill=BLACK),), 50, 100, 2.0, 0), tags=(Tag("Figure", alt="Hands"),))
