@@ -101,6 +101,7 @@ _ENH_ITEMS = (
 _START = (
     step("engage", "confirm by=observer", "inspect area+supplies by=observer", place="removal-area"),
     step("inspect-all", "inspect ensemble", "inspect ensemble by=observer", hold=True),
+    step("wipe-soil", "sanitize ensemble using=wipes"),
     sanitize("sanitize-start", "outer-gloves"),
 )
 _OUTER = (
@@ -121,14 +122,21 @@ _CHANGE = (
     step("rub-before-new", "rub-hands bare using=rub"),
     step("new-gloves-on", "put-on new-gloves using=new-pair", hold=True),
 )
-_END = (
+_SHOES = (
     step("clean-shoes", "sanitize shoes using=wipes"),
     sanitize("sanitize-before-last", "new-gloves"),
     off("new-gloves-off", "new-gloves", "inside", about=GLOVES),
     step("rub-last", "rub-hands bare using=rub"),
-    step("inspect-body", "inspect skin+clothing", "inspect skin+clothing by=observer", hold=True, branches=("soiled",)),
-    step("leave-area", "move wearer to=clean-area"),
 )
+
+
+def end(*others: str) -> tuple:
+    looks = [f"inspect skin+clothing by={who}" for who in ("wearer", *others)]
+    return (
+        step("inspect-body", *looks, hold=True, branches=("soiled",)),
+        step("leave-area", "move wearer to=clean-area"),
+    )
+
 
 ENH_N95_GOWN = edition(
     _ENH_ITEMS,
@@ -143,7 +151,8 @@ ENH_N95_GOWN = edition(
         *_CHANGE,
         _RESPIRATOR_OFF,
         sanitize("sanitize-after-respirator", "new-gloves"),
-        *_END,
+        *_SHOES,
+        *end("observer"),
     ),
     _ENH_BRANCHES,
     "enhanced",
@@ -158,7 +167,7 @@ _PAPR_OFF = (
 )
 ENH_PAPR_GOWN = edition(
     (*_PAPR_ITEMS[:3], _PAPR, *_PAPR_ITEMS[3:]),
-    (*_START, *_OUTER, *_PAPR_OFF, *_GOWN, *_CHANGE, *_END),
+    (*_START, *_OUTER, *_PAPR_OFF, *_GOWN, *_CHANGE, *_SHOES, *end("observer", "assistant")),
     _ENH_BRANCHES,
     "enhanced",
     roles=(WEARER, OBSERVER, ASSISTANT),
@@ -180,11 +189,12 @@ WHO_COVERALL = edition(
         step(
             "guided",
             "confirm by=observer",
-            "inspect area by=observer",
+            "inspect area+supplies by=observer",
             "inspect ensemble",
             place="removal-area",
             hold=True,
         ),
+        step("wipe-soil", "sanitize ensemble using=wipes"),
         sanitize("hygiene-2", "outer-gloves"),
         off("apron-off", "apron", "rear-strap"),
         sanitize("hygiene-4", "outer-gloves"),
@@ -244,7 +254,8 @@ CDC_COVERALL = edition(
         off("coverall-off", "coverall", "inside", "sit chair", about=("zip-and-skin",)),
         sanitize("sanitize-after-coverall", "inner-gloves"),
         *_CHANGE,
-        *_END,
+        *_SHOES,
+        *end("observer", "assistant"),
     ),
     _ENH_BRANCHES,
     "enhanced",

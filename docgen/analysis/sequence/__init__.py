@@ -16,6 +16,7 @@ from docgen.analysis.sequence.pairs import PAIR, check_pair
 from docgen.analysis.sequence.report import findings_of
 from docgen.analysis.sequence.rules import CHECKS, SAFETY_RULES
 from docgen.analysis.sequence.rules.base import NO_SOURCE
+from docgen.analysis.sequence.rules.branches import never_possible
 from docgen.analysis.sequence.setting import setting_of
 from docgen.analysis.sequence.suggest import Change, apply
 from docgen.analysis.sequence.waivers import WAIVER_RULES, waive
@@ -46,6 +47,8 @@ def run(
     """
     setting = setting_of(edition)
     walk = explore(setting, CHECKS, most_runs)
+    for branch in walk.never_entered():
+        walk.note(never_possible(branch), "", -1, 0, setting.options.mask(branch.when), None)
     counts = walk.counts()
     findings = findings_of(walk)
     if counts.bounded:

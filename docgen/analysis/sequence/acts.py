@@ -2,12 +2,12 @@
 
 | verb | what it does to the state |
 |---|---|
-| `inspect` | touches nothing; notes what was looked at: `ensemble`, `area` or `supplies`, `skin` or `clothing`, kept items, the gloves under the outer gloves |
+| `inspect` | touches nothing; notes what was looked at: `ensemble`, `area`, `supplies`, `skin` or `clothing`, kept items, the gloves under the outer gloves |
 | `sanitize` | own gloves: the outermost layer becomes clean. Another worn item: the hands meet its outside, which then is clean. `ensemble`: visible soil is wiped off; hands and surfaces stay suspect |
 | `remove` | the hands meet the side that `touching` names; the item is off, in the hand, and to be discarded; a glove layer that comes off bares the next one |
 | `put-on` | the item is worn; gloves become the new, clean outermost layer |
 | `change-gloves` | old pair off, bare-hand hygiene, new pair on: outermost layer and hands are clean |
-| `discard` | the hands meet the held side once more; the item is gone |
+| `discard` | the hands meet the held side once more, or a used supply; the thing is gone |
 | `touch` | the hands meet that side and nothing else happens; a seat or surface marked not clean dirties them |
 | `open` | the hands meet the fastening, which then is open |
 | `move` | those roles are in the other place |
@@ -37,8 +37,11 @@ from docgen.model.edition import Act, Step
 
 FRONT_FASTENINGS = frozenset({"zip", "flap", "buckle"})
 """Fastenings on the front, as dirty as the outside; ties and straps are at the back."""
-SEEN_LAST = frozenset({"body-inspected", "body-seen", "ensemble-seen"})
-"""A last look is the last only until something else comes off or goes on."""
+
+
+def _unseen(done: frozenset[str]) -> frozenset[str]:
+    """A last look is the last only until something else comes off or goes on."""
+    return frozenset(d for d in done if not d.startswith("body-seen") and d != "ensemble-seen")
 
 
 def side_met(setting: Setting, person: Person, act: Act, item: str) -> str:
@@ -137,7 +140,7 @@ def _remove(setting: Setting, state: State, act: Act, targets: tuple[str, ...], 
         soiled=frozenset(s for s in state.soiled if s[0] not in gone),
         opened=frozenset(o for o in state.opened if o[0] not in gone),
         loose=state.loose if act.into else state.loose | loose,
-        done=(state.done - SEEN_LAST - {"held"}) | {"removal"} | layers_off,
+        done=(_unseen(state.done) - {"held"}) | {"removal"} | layers_off,
         due=frozenset(due),
     ).with_person(wearer)
 
@@ -146,7 +149,7 @@ def _put_on(setting: Setting, state: State, act: Act, targets: tuple[str, ...], 
     new = [t for t in targets if t in setting.items and t not in state.worn]
     doer = state.person(act.by)
     begun = {"put-on"} if any(setting.kind_of(t) not in CLOTHING for t in new) else set()
-    state = state._replace(worn=state.worn | set(new), done=(state.done - SEEN_LAST) | begun)
+    state = state._replace(worn=state.worn | set(new), done=_unseen(state.done) | begun)
     wearer = state.wearer
     for item in new:
         if setting.gloves(item):
@@ -172,6 +175,8 @@ def _sanitize(setting: Setting, state: State, act: Act, targets: tuple[str, ...]
         if setting.own_hands(act, target):
             own = act.by != state.wearer.role or target in (person.hand, "hands")
             state = _clean_hands(state, act) if own else state
+        elif target == "ensemble":
+            state = state._replace(done=state.done | {"soil-wiped"})
         elif target in state.worn:
             state = _meet(setting, state, act, (target,))
             clean = frozenset(s for s in state.soiled if s != (target, "outside"))
@@ -204,11 +209,11 @@ def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...],
     done, due = set(state.done), set(state.due)
     for target in targets:
         if target in ("area", "supplies"):
-            done.add("area-ready")
+            done.add(f"{target}-ready")
         elif target == "ensemble":
             done |= {"ensemble-inspected"} | (set() if act.by == setting.wearer else {"ensemble-seen"})
         elif target in ("skin", "clothing"):
-            done.add("body-inspected" if act.by == setting.wearer else "body-seen")
+            done |= {f"body-seen-by:{act.by}"} | (set() if act.by == setting.wearer else {"body-seen"})
             if target == "clothing":
                 done |= {f"checked:{i}" for i in state.worn if setting.kind_of(i) == "clothing"}
         elif target in state.worn:
@@ -221,9 +226,12 @@ def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...],
 def _discard(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
     for target in targets:
         held = next((pair for pair in state.loose if pair[0] == target), None)
+        person = state.person(act.by)
         if held:
-            person = _raise(state.person(act.by), state.person(act.by).hand, max(held[1], USED))
-            state = state._replace(loose=state.loose - {held}).with_person(person._replace(handled=target))
+            state = state._replace(loose=state.loose - {held})
+        if held or target in setting.supplies:
+            person = _raise(person, person.hand, max(held[1] if held else USED, USED))
+            state = state.with_person(person._replace(handled=target))
     return state
 
 

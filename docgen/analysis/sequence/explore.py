@@ -84,6 +84,12 @@ class Walk:
         points = len({(spot.branch, spot.at, branch) for spot, branch in self.entered})
         return Counts(options.total, points, len(self.arrivals), self.runs, bounded)
 
+    def never_entered(self) -> list[Branch]:
+        """Branches for any step that no state allowed; none when the walk was cut short."""
+        entered = {branch for _, branch in self.entered}
+        branches = self.setting.edition.branches if not self.bounded else ()
+        return [b for b in branches if b.anywhere and b.id not in entered and self.setting.options.mask(b.when)]
+
     def note(self, breach: Breach, step: str, at: int, round: int, mask: int, node: Node | None) -> None:
         """Remember a breach, and the combinations that show it with the fewest branches."""
         mask &= breach.within
@@ -128,7 +134,7 @@ class _Walker:
         for whole in self.whole_checks:
             for breach, step, at, mask in whole(self.setting):
                 self.walk.note(breach, step, at, 0, mask, None)
-        for state, mask in starts(self.setting):
+        for state, mask in starts(self.setting) if self.setting.edition.steps else ():
             self.reach((Spot("", 0), state), mask, None, "")
         while self.heap or self.later:
             if not self.heap:
@@ -211,8 +217,8 @@ class _Walker:
         for check in self.step_checks:
             breaches += [(b, -1) for b in check(Beginning(self.setting, state, step))]
         after = entered = enter(self.setting, state, step)
-        for at, act, before, became in play(self.setting, step, variant.acts, entered):
-            scene = Scene(self.setting, before, step, at, act, variant.acts[at])
+        for at, act, before, became in play(self.setting, step, variant, entered):
+            scene = Scene(self.setting, before, step, at, act, variant.acts[at], variant.absent)
             for ask in self.act_checks[act.verb]:
                 breaches += [(b, at) for b in ask(scene)]
             after = became
@@ -249,17 +255,16 @@ class Variant:
 
     mask: int
     acts: tuple[tuple[str, ...], ...]
-    """The targets of each act: of several, those of the ensemble. A single one stays, and then cannot be acted on."""
+    """The targets of each act: of several, those of the ensemble. A lone one stays, so that a rule can speak of it."""
     absent: tuple[str, ...]
-    """Targets that are not part of the ensemble in these combinations."""
+    """Targets that are not part of the ensemble in these combinations: nothing is done to them."""
 
 
-def play(
-    setting: Setting, step: Step, acts: tuple[tuple[str, ...], ...], state: State
-) -> Iterator[tuple[int, Act, State, State]]:
+def play(setting: Setting, step: Step, variant: Variant, state: State) -> Iterator[tuple[int, Act, State, State]]:
     """Perform the acts of a step that has been entered: (place of the act, act, state before, state after)."""
-    for at, (act, targets) in enumerate(zip(step.acts, acts, strict=True)):
-        after = perform(setting, state, act, targets, step)
+    for at, (act, targets) in enumerate(zip(step.acts, variant.acts, strict=True)):
+        there = tuple(t for t in targets if t not in variant.absent) if variant.absent else targets
+        after = perform(setting, state, act, there, step)
         yield at, act, state, after
         state = after
 

@@ -62,7 +62,7 @@ def _branch(setting: Setting, branch: Branch, state: State) -> Iterator[Moment]:
 def _after(setting: Setting, state: State, step: Step) -> State:
     variant = next(v for v in variants(setting, step) if v.mask & 1)
     state = enter(setting, lacking(state, variant.absent), step)
-    for _, _, _, became in play(setting, step, variant.acts, state):
+    for _, _, _, became in play(setting, step, variant, state):
         state = became
     return leave(setting, state, step)
 

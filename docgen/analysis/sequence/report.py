@@ -126,13 +126,14 @@ def _message(setting: Setting, found: Found) -> str:
 
 
 def _where(setting: Setting, found: Found) -> Where:
+    """The act, the step, or the thing the breach is about; at least the file."""
     step = setting.steps.get(found.step)
-    if step is None or found.at == -2:
-        subject = found.breach.subject[:1]
-        item = setting.items.get(subject[0]) if subject else None
-        if item and item.where != Where():
-            return item.where
-        return step.where if step else Where()
-    if 0 <= found.at < len(step.acts) and step.acts[found.at].where != Where():
+    if step and 0 <= found.at < len(step.acts) and step.acts[found.at].where != Where():
         return step.acts[found.at].where
-    return step.where
+    if step and found.at == -1:
+        return step.where
+    subject = next(iter(found.breach.subject), "")
+    thing = setting.items.get(subject) or setting.branches.get(subject) or step
+    if thing and thing.where != Where():
+        return thing.where
+    return Where(next((s.where.file for s in setting.edition.steps), ""))

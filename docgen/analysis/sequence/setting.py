@@ -96,6 +96,11 @@ class Setting:
         steps = self.edition.steps if main else tuple(self.edition.all_steps())
         return [s.id for s in steps if any(a.verb == verb and target in a.targets for a in s.acts)]
 
+    def last_handling(self, role: str) -> str:
+        """The last step of the main path in which this role's hands meet something; empty when there is none."""
+        steps = (s.id for s in reversed(self.edition.steps) if any(a.by == role and a.verb in HANDLING for a in s.acts))
+        return next(steps, "")
+
     def row(self, step: str) -> tuple[Step, ...]:
         """The steps among which a step stands: the main path or its branch."""
         home = self.home.get(step, "")

@@ -123,9 +123,12 @@ def _start(setting: Setting, worn: frozenset[str]) -> State:
         elif not fresh:
             soiled |= {(item.id, side) for side in ("outside", "inside") if side not in item.clean}
     bare = CLEAN if gloves else USED
-    layers = (*((name, level) for _, name, level in sorted(gloves, key=lambda g: g[0])), (BARE, bare))
+    gloves.sort(key=lambda g: g[0])
+    # A pair under another pair has not met the room; neither is it known to be clean.
+    layers = (*((name, min(level, USED) if n else level) for n, (_, name, level) in enumerate(gloves)), (BARE, bare))
     others = [_helper(setting, role) for role in setting.roles if role != setting.wearer]
-    return State(worn, frozenset(soiled), (Person(setting.wearer, layers), *others))
+    places = (s.place for s in setting.edition.steps if s.actor == setting.wearer and s.place)
+    return State(worn, frozenset(soiled), (Person(setting.wearer, layers, place=next(places, "")), *others))
 
 
 def _helper(setting: Setting, role: str) -> Person:

@@ -57,6 +57,8 @@ def after(act: Act, step: str) -> Change:
 def like(setting: Setting, act: Act) -> Act:
     """An act in the fashion of this edition: with the supplies, container and time a similar act of it has."""
     own = act.by == setting.wearer
+    if act.verb == "remove" and not act.into:
+        act = replace(act, into=next((a.into for _, _, a in setting.acts() if a.verb == "discard" and a.into), ""))
     for _, _, other in setting.acts():
         if other.verb == act.verb and (other.by == setting.wearer) is own and _same_sort(setting, act, other):
             using, into = act.using or other.using, act.into or other.into
@@ -101,8 +103,21 @@ def worded(setting: Setting, change: Change) -> str:
     if change.op == "remove":
         return f"delete: {_nth(setting, change)} in {here}"
     if change.op == "replace":
+        only = _one_field(setting, change)
+        if only:
+            return f"write {only} in {here}, act {change.at + 1}: {_nth(setting, change)}"
         return f"write {act} instead of {_nth(setting, change)} in {here}"
     return f"add a hold by `{change.by}` to {here}"
+
+
+def _one_field(setting: Setting, change: Change) -> str:
+    """The one detail in which a replaced act differs, as it is written in the file; empty when there is more."""
+    old, new = setting.steps[change.step].acts[change.at], change.act
+    assert new is not None
+    for name in ("touching", "into"):
+        if replace(old, **{name: getattr(new, name)}) == new:
+            return f"`{name}: {getattr(new, name)}`"
+    return ""
 
 
 def _nth(setting: Setting, change: Change) -> str:

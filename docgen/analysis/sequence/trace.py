@@ -89,7 +89,7 @@ def _replay(
             continue
         variant = next(v for v in variants(setting, step) if v.mask & bit)
         state = enter(setting, lacking(state, variant.absent), step)
-        for at, act, was, became in play(setting, step, variant.acts, state):
+        for at, act, was, became in play(setting, step, variant, state):
             if last and found.step == step.id and at > found.at >= -1:
                 break
             events.append(Event(step, at, act, was, became))
@@ -184,9 +184,11 @@ def _happened(found: Found, event: Event) -> str:
         hand = "the bare hands" if person.hand == BARE else f"`{person.hand}`"
         if event.before.person(because[1]).hand != person.hand:
             return f"{_off(act)}, and {hand} below are not clean"
+        become = "become dirty" if person.level == DIRTY else "are no longer clean"
+        if act.verb == "open":
+            return f"{hand} open the {act.fastening or 'fastening'} of {things} and {become}"
         side = {"rear-strap": "rear strap", "fastening": act.fastening or "fastening"}.get(act.touching, act.touching)
         meet = f"meet the {side} of {things}" if side else f"handle {things}"
-        become = "become dirty" if person.level == DIRTY else "are no longer clean"
         return f"{hand} {meet} and {become}"
     if because[0] == "last-gloves":
         return f"{_off(act)}, and the hands are bare"

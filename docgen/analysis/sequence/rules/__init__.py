@@ -5,7 +5,7 @@ Eye protection before or after the gown is deliberately no rule: published seque
 
 from __future__ import annotations
 
-from docgen.analysis.sequence.rules import donning, hands, order, people, places, stages, words, worn
+from docgen.analysis.sequence.rules import branches, donning, hands, order, people, places, stages, words, worn
 from docgen.analysis.sequence.rules.base import Check
 from docgen.model.moment import Rule
 
@@ -14,6 +14,7 @@ CHECKS: tuple[Check, ...] = (
     *order.CHECKS,
     *hands.CHECKS,
     *stages.CHECKS,
+    *branches.CHECKS,
     *people.CHECKS,
     *places.CHECKS,
     *words.CHECKS,

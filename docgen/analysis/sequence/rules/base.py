@@ -63,6 +63,8 @@ class Scene:
     """Place of the act in its step, from 0."""
     act: Act
     targets: tuple[str, ...]
+    absent: tuple[str, ...] = ()
+    """Targets that are not part of the ensemble under the options at hand."""
 
     @property
     def doer(self) -> Person:

@@ -160,7 +160,7 @@ def hands_and_equipment(scene: Scene) -> Iterator[Breach]:
             before(hygiene(scene, doer.role), scene.step.id, scene.at),
             root=("hands",),
         )
-    if first and not {"area-ready", "ensemble-inspected"} & scene.state.done:
+    if first and not {"area-ready", "supplies-ready", "ensemble-inspected"} & scene.state.done:
         yield Breach(
             SOUND.name,
             f"{goes(first)} on here before anybody inspected the equipment",

@@ -11,6 +11,7 @@ from docgen.analysis.sequence.rules.base import (
     CDC_SEQUENCE,
     CDC_VHF,
     MEMORY,
+    NO_SOURCE,
     REMOVING,
     STRICTER,
     WHO_COVERALL,
@@ -22,7 +23,7 @@ from docgen.analysis.sequence.rules.base import (
     hygiene,
     is_,
 )
-from docgen.analysis.sequence.setting import BODY, HANDS, HEAD
+from docgen.analysis.sequence.setting import BODY, FEET, GARMENTS, HANDS, HEAD
 from docgen.analysis.sequence.state import BARE, CLEAN, DIRTY, LEVELS
 from docgen.analysis.sequence.suggest import Change, after, before, like
 from docgen.model.edition import Act
@@ -46,6 +47,15 @@ NEAR_FACE = Rule(
     "The helper may do the touching, with clean gloves.",
     STRICTER,
     example="dirty `inner-gloves` open the zip of `coverall` here → add: sanitize `inner-gloves` before step 13",
+)
+INSIDE = Rule(
+    "sequence/dirty-hands-inside",
+    "Hands that touched a contaminated surface are cleaned before they reach inside a garment.",
+    "The inside lies on clothing and skin; it is the only clean side left.",
+    f"{WHO_COVERALL}, steps 6 and 7: hygiene, then the inside only; else {NO_SOURCE}",
+    "Outer gloves that come off in the same movement.",
+    STRICTER,
+    example="dirty `inner-gloves` meet the inside of `coverall` here → add: sanitize `inner-gloves` before step 25",
 )
 BARE_HAND = Rule(
     "sequence/bare-hand-on-dirty-surface",
@@ -96,7 +106,7 @@ SHOES = Rule(
     example="`shoes` are cleaned here with the gloves worn since the start → add: change `inner-gloves` before step 22",
 )
 
-QUIET = frozenset({"inspect", "confirm", "note", "wait", "rub-hands"})
+QUIET = frozenset({"confirm", "note", "wait", "rub-hands"})
 """Acts that touch nothing, or that are the hygiene itself."""
 BY_CLEAN_SIDES = frozenset({"remove", "open", "discard", "move", "sit"})
 
@@ -126,8 +136,8 @@ def dirty_near_face(scene: Scene) -> Iterator[Breach]:
         return
     elsewhere = scene.by_wearer and doer.handled and doer.handled not in scene.targets and scene.act.verb != "touch"
     for target in scene.targets:
-        hood = setting.kind_of(target) in ("hood", "powered-hood") and doer.handled == target
-        near = (setting.kind_of(target) in HEAD and not hood) or scene.act.fastening == "zip"
+        # Hands that came to this very item uncleaned were told of then.
+        near = (setting.kind_of(target) in HEAD and doer.handled != target) or scene.act.fastening == "zip"
         if target in BODY and scene.act.verb == "wash" and target != "skin":
             near, elsewhere = True, False
         if near and not elsewhere and (target in scene.state.worn or target in BODY):
@@ -136,6 +146,28 @@ def dirty_near_face(scene: Scene) -> Iterator[Breach]:
             yield Breach(
                 NEAR_FACE.name,
                 f"{what} is met here by {hand} that are {LEVELS[DIRTY]}",
+                (target,),
+                before(hygiene(scene, doer.role), scene.step.id, scene.at),
+                because=("hands", doer.role),
+            )
+
+
+def dirty_inside(scene: Scene) -> Iterator[Breach]:
+    """Dirty hands on the inside of what is worn over clothing."""
+    doer, setting = scene.doer, scene.setting
+    if doer.handled and doer.handled not in scene.targets and scene.act.verb == "remove" and scene.by_wearer:
+        return  # told as missing hygiene between two items
+    for target in scene.targets:
+        if setting.kind_of(target) not in GARMENTS | FEET or target not in scene.state.worn:
+            continue
+        if side_met(setting, doer, scene.act, target) != "inside":
+            continue
+        layer = touched_by(doer, scene.act, scene.targets, "inside")
+        if dict(doer.layers)[layer] == DIRTY:
+            hand = "bare hands" if layer == BARE else f"`{layer}`"
+            yield Breach(
+                INSIDE.name,
+                f"the inside of `{target}` is met here by {hand} that are {LEVELS[DIRTY]}",
                 (target,),
                 before(hygiene(scene, doer.role), scene.step.id, scene.at),
                 because=("hands", doer.role),
@@ -236,7 +268,7 @@ def ends_with_hand_hygiene(end: End) -> Iterator[Breach]:
         LAST.name,
         "the bare hands are not clean at the end",
         (),
-        after(hygiene(end, wearer.role), end.step.id),
+        after(hygiene(end, wearer.role), end.setting.last_handling(wearer.role) or end.step.id),
         because=("hands", wearer.role),
         family="hands-after-gloves",
     )
@@ -263,6 +295,7 @@ _HANDLING = frozenset({"remove", "open", "sanitize", "wash"})
 CHECKS = (
     Check((BETWEEN,), act=hygiene_between_items, verbs=_HANDLING, kinds=REMOVING),
     Check((NEAR_FACE,), act=dirty_near_face, verbs=frozenset({"remove", "open", "touch", "wash"})),
+    Check((INSIDE,), act=dirty_inside, verbs=frozenset({"remove", "touch"})),
     Check((BARE_HAND,), act=bare_hand_touches, verbs=_HANDLING | {"touch", "discard"}),
     Check((GLOVES_ON,), act=gloves_on, verbs=frozenset({"put-on"})),
     Check((AFTER_LAST,), act=hygiene_after_last_gloves, kinds=REMOVING | {"procedure"}),

@@ -164,7 +164,7 @@ def _first(scene: Scene, over: str) -> Change:
     later = [s for s in setting.find("remove", over) if setting.index[s] > setting.index.get(scene.step.id, 10**6)]
     if later and scene.step.id in setting.index:
         return Change("move", later[0], neighbour=scene.step.id)
-    return before(like(setting, Act("remove", (over,), setting.wearer)), scene.step.id, scene.at)
+    return before(like(setting, Act("remove", (over,), setting.wearer)), scene.step.id, 0)
 
 
 def handled_under_cover(scene: Scene) -> Iterator[Breach]:
@@ -215,7 +215,8 @@ def off_in_room(scene: Scene) -> Iterator[Breach]:
                 IN_ROOM.name,
                 f"{comes(target)} off here in `{place}`, the dirtiest place of this protocol",
                 (target,),
-                before(act, scene.step.id, scene.at),
+                None if scene.step.place == place else before(act, scene.step.id, scene.at),
+                hint=f"let the wearer leave first, and give this step `place: {cleaner}`",
             )
 
 

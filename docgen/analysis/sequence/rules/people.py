@@ -20,7 +20,7 @@ from docgen.analysis.sequence.rules.base import (
     hygiene,
 )
 from docgen.analysis.sequence.setting import GARMENTS, HANDLING, Setting
-from docgen.analysis.sequence.state import CLEAN, DIRTY
+from docgen.analysis.sequence.state import CLEAN
 from docgen.analysis.sequence.suggest import after, before
 from docgen.model.edition import Act
 from docgen.model.moment import Rule
@@ -169,14 +169,14 @@ def helper_gloves(scene: Scene) -> Iterator[Breach]:
 
 
 def helper_ends_dirty(end: End) -> Iterator[Breach]:
-    """A helper whose hands are dirty when the sequence ends."""
+    """A helper whose gloves were not cleaned after the last item they handled."""
     for person in end.state.people[1:]:
-        if person.level == DIRTY and not end.branch:
+        if person.handled and person.level != CLEAN and not end.branch:
             yield Breach(
                 HELPER_GLOVES.name,
-                f"the gloves of `{person.role}` are still dirty at the end",
+                f"the gloves of `{person.role}` are not cleaned after `{person.handled}`",
                 (person.role, "end"),
-                after(hygiene(end, person.role), end.step.id),
+                after(hygiene(end, person.role), end.setting.last_handling(person.role) or end.step.id),
                 because=("hands", person.role),
                 root=("end", person.role),
             )

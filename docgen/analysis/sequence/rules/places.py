@@ -19,11 +19,12 @@ from docgen.analysis.sequence.rules.base import (
     Check,
     End,
     Scene,
+    agree,
     is_,
 )
 from docgen.analysis.sequence.setting import FEET, GARMENTS, Setting
 from docgen.analysis.sequence.state import State
-from docgen.analysis.sequence.suggest import Change, after, like
+from docgen.analysis.sequence.suggest import Change, after, before, like
 from docgen.model.edition import Act, Step
 from docgen.model.moment import Rule
 
@@ -148,6 +149,21 @@ def supply_not_listed(setting: Setting) -> Iterator[tuple[Breach, str, int, int]
                 yield breach, step.id, at, setting.options.mask(step.when)
 
 
+def no_seat(setting: Setting) -> Iterator[tuple[Breach, str, int, int]]:
+    """Sitting on something that is no seat."""
+    for step, at, act in setting.acts():
+        for name in act.targets if act.verb == "sit" else ():
+            supply = setting.supplies.get(name)
+            if name in setting.items or (supply and supply.kind != "seat"):
+                breach = Breach(
+                    NOT_LISTED.name,
+                    f"`{name}` is sat on here but is no seat",
+                    (name, "seat"),
+                    hint="name a supply of `kind: seat`",
+                )
+                yield breach, step.id, at, setting.options.mask(step.when)
+
+
 def supply_at_hand(scene: Scene) -> Iterator[Breach]:
     """A supply of an act that is in another place."""
     for name in _used(scene.act):
@@ -177,27 +193,28 @@ def _at_hand(setting: Setting, state: State, step: Step, name: str, place: str) 
 
 def no_container(end: End) -> Iterator[Breach]:
     """What is still in somebody's hand at the end."""
-    yield from _loose(end.setting, end.state)
+    yield from _loose(end.setting, end.state, end.step.id, len(end.step.acts))
 
 
 def carried_along(scene: Scene) -> Iterator[Breach]:
     """What is still in somebody's hand when the wearer moves on."""
     if scene.setting.wearer in scene.targets:
-        yield from _loose(scene.setting, scene.state)
+        yield from _loose(scene.setting, scene.state, scene.step.id, scene.at)
 
 
-def _loose(setting: Setting, state: State) -> Iterator[Breach]:
+def _loose(setting: Setting, state: State, step: str, at: int) -> Iterator[Breach]:
+    """Items in the hand before act `at` of a step. They are best discarded right after they came off."""
+    row = [s.id for s in setting.row(step)]
     for item in sorted(name for name, _ in state.loose):
-        where = setting.find("remove", item, main=False)
+        off = [s for s in setting.find("remove", item, main=False) if s in row and row.index(s) < row.index(step)]
         act = like(setting, Act("discard", (item,), setting.wearer))
-        if not act.into:
-            act = like(setting, Act("discard", (), setting.wearer, into=_container(setting)))
-            act = Act("discard", (item,), setting.wearer, into=act.into)
+        act = replace(act, into=act.into or _container(setting))
+        fix = after(act, off[-1]) if off else before(act, step, at)
         yield Breach(
             CONTAINER.name,
-            f"nothing says where `{item}` goes",
+            f"nothing says where `{item}` {agree(item, 'goes', 'go')}",
             (item,),
-            after(act, where[-1]) if where and act.into else None,
+            fix if act.into else None,
             hint="add a `discard` of it `into:` a container",
             because=("off", item),
             root=(item,),
@@ -259,6 +276,7 @@ CHECKS = (
     Check((BACKWARDS,), act=back_to_dirtier_place, verbs=frozenset({"move"})),
     Check((NOT_TOLD, BACKWARDS), step=place_of_step),
     Check((NOT_LISTED,), whole=supply_not_listed),
+    Check((NOT_LISTED,), whole=no_seat),
     Check((NOT_AT_HAND,), act=supply_at_hand),
     Check((NOT_AT_HAND,), step=step_supply_at_hand),
     Check((CONTAINER,), act=carried_along, verbs=frozenset({"move"}), kinds=REMOVING),

@@ -1,4 +1,4 @@
-"""Rules about the stages of a removal: made ready, confirmed, inspected, and a way on when something is found."""
+"""Rules about the stages of a removal: made ready, confirmed, inspected on the way and at the end."""
 
 from __future__ import annotations
 
@@ -7,11 +7,9 @@ from collections.abc import Iterator
 from docgen.analysis.sequence.rules.base import (
     CDC_VHF,
     ENHANCED,
-    MEMORY,
     NO_SOURCE,
     REMOVING,
     STRICTER,
-    WARN,
     WHO_COVERALL,
     Breach,
     Check,
@@ -23,14 +21,14 @@ from docgen.analysis.sequence.rules.base import (
 )
 from docgen.analysis.sequence.setting import Setting
 from docgen.analysis.sequence.state import BARE, CLEAN
-from docgen.analysis.sequence.suggest import Change, after, before
-from docgen.model.edition import Act, Branch
+from docgen.analysis.sequence.suggest import Change, after, before, like
+from docgen.model.edition import Act
 from docgen.model.moment import Rule
 
 READY = Rule(
     "sequence/start-not-prepared",
-    "Before the first removal the observer is there, the area is ready, the ensemble inspected, and the outer gloves "
-    "sanitized.",
+    "Before the first removal the observer is there, area and supplies are ready, the ensemble is inspected, visible "
+    "soil wiped off, and the outer gloves are sanitized.",
     "What is found or missing later is found with half the protection gone.",
     f"{CDC_VHF}, removal pages 01 and 02, trained observer page 18; {WHO_COVERALL}, steps 1 and 2",
     "General precautions know no observer.",
@@ -56,59 +54,14 @@ GLOVES_SEEN = Rule(
     STRICTER,
     example="`hood` is handled here, but nobody inspected `inner-gloves` → add: inspect `inner-gloves` after step 9",
 )
-TEAR = Rule(
-    "sequence/tear-branch-incomplete",
-    "The inspection of the inner gloves offers a branch for a tear: pair off, bare hands cleaned, new pair on, back.",
-    "The moment a tear is found is no moment to think one up.",
-    f"{CDC_VHF}, powered respirator and gown, removal page 09",
-    "Single-glove protocols.",
-    STRICTER,
-    example="no branch is offered for a tear found here → name a branch under `branches:` of this step",
-)
 BODY_SEEN = Rule(
     "sequence/no-final-inspection",
-    "At the end wearer and observer inspect skin and clothing, with a branch for what they find.",
+    "At the end wearer, helper and observer inspect skin and clothing, with a branch for what they find.",
     "Contamination that is found now can be washed off; found later, it is at home.",
     f"{CDC_VHF}, powered respirator and gown, removal page 17",
     "General precautions know no observer.",
     ENHANCED,
     example="nobody but the wearer inspects skin and clothing at the end → add: inspect by `observer`",
-)
-BREACH = Rule(
-    "sequence/no-breach-branch",
-    "A branch for an exposure or a breach can be taken at every step, and says who is told.",
-    "A splash or a torn sleeve does not wait for the step that foresees it.",
-    f"{CDC_VHF} {MEMORY}; WHO guidance on VHF {MEMORY}",
-    "",
-    STRICTER,
-    example="no branch can be taken at every step → add a branch with `anywhere: true` and `tell:`",
-)
-REJOINS = Rule(
-    "sequence/branch-never-rejoins",
-    "Every branch says where the main path goes on, or how it ends.",
-    "Whoever follows it stands there, half undressed, without a next step.",
-    f"{CDC_VHF}, removal page 09, for the torn glove; else {NO_SOURCE}",
-    "",
-    (("standard", "error"), ("enhanced", "error")),
-    example="branch `torn-glove` neither rejoins nor leaves → add `rejoin:` with the step that comes next",
-)
-LEAVES = Rule(
-    "sequence/branch-leaves-dressed",
-    "A branch that leaves the main path does so when nothing protective is worn any more.",
-    "Nothing tells how the rest comes off.",
-    NO_SOURCE,
-    "An emergency that another protocol takes over.",
-    WARN,
-    example="branch `collapse` leaves with `gown` still worn → let it rejoin, or say how the rest comes off",
-)
-POSSIBLE = Rule(
-    "sequence/branch-never-possible",
-    "Every branch can be taken somewhere.",
-    "A branch no step offers is read by nobody when it is needed.",
-    NO_SOURCE,
-    "",
-    WARN,
-    example="branch `torn-glove` is offered nowhere → name it under `branches:` of a step",
 )
 
 
@@ -126,13 +79,23 @@ def start_prepared(scene: Scene) -> Iterator[Breach]:
     asked = (
         ("observer-engaged", "the observer was engaged", Act("confirm", (), watcher) if _observer(setting) else None),
         ("area-ready", "anybody saw that the area is ready", Act("inspect", ("area",), watcher)),
+        ("supplies-ready", "anybody saw that the supplies are there", Act("inspect", ("supplies",), watcher)),
         ("ensemble-inspected", "anybody inspected the ensemble", Act("inspect", ("ensemble",), watcher)),
+        ("soil-wiped", "visible soil was wiped off", like(setting, Act("sanitize", ("ensemble",), setting.wearer))),
     )
     for fact, words, act in asked:
-        if fact not in state.done:
+        if fact not in state.done and not (fact == "soil-wiped" and _soil_has_a_branch(setting)):
             hint = "" if act else "add a role `observer` with `contacts: false`, and let it confirm the start"
             fix = before(act, step.id, scene.at) if act else None
             yield Breach(READY.name, f"{comes(first)} off here before {words}", (fact,), fix, hint=hint, root=(fact,))
+
+
+def _soil_has_a_branch(setting: Setting) -> bool:
+    """Whether the inspection of the ensemble offers a branch for what is found."""
+    return any(
+        s.branches and any(a.verb == "inspect" and "ensemble" in a.targets for a in s.acts)
+        for s in setting.edition.steps
+    )
 
 
 def start_with_clean_gloves(scene: Scene) -> Iterator[Breach]:
@@ -216,82 +179,30 @@ def _bares(setting: Setting, act: Act) -> bool:
     return act.verb == "remove" and any(setting.items[t].layer == "outer" for t in act.targets if t in setting.items)
 
 
-def tear_branch(setting: Setting) -> Iterator[tuple[Breach, str, int, int]]:
-    """The inspection of the inner gloves, and what its branch says."""
-    inner = [i.id for i in setting.edition.items if i.kind == "gloves" and i.layer == "inner" and i.worn]
-    outer = any(i.kind == "gloves" and i.layer == "outer" for i in setting.edition.items)
-    for glove in inner if outer else ():
-        for step, at, act in setting.acts():
-            if act.verb != "inspect" or glove not in act.targets or setting.home[step.id]:
-                continue
-            branches = [b for b in setting.edition.branches if b.id in step.branches or b.anywhere]
-            about = [b for b in branches if _takes_off(b, glove)]
-            left = setting.options.mask(step.when)
-            for branch in about:
-                left &= ~setting.options.mask(branch.when)
-                for missing in _missing(setting, branch, glove):
-                    yield (
-                        Breach(
-                            TEAR.name,
-                            f"branch `{branch.id}` for a torn `{glove}` does not {missing}",
-                            (branch.id, missing),
-                            hint=f"complete `{branch.id}`: old pair off, bare hands cleaned, new pair on, `rejoin:`",
-                            root=(branch.id, missing),
-                        ),
-                        branch.steps[-1].id,
-                        -1,
-                        setting.options.mask(step.when) & setting.options.mask(branch.when),
-                    )
-            if left:
-                yield (
-                    Breach(
-                        TEAR.name,
-                        f"no branch is offered here for a tear in `{glove}`",
-                        (glove,),
-                        hint="name a branch under `branches:`: pair off, bare hands cleaned, new pair on, `rejoin:`",
-                        root=(glove,),
-                    ),
-                    step.id,
-                    at,
-                    left,
-                )
-
-
-def _takes_off(branch: Branch, glove: str) -> bool:
-    return any(a.verb in ("remove", "change-gloves") and glove in a.targets for s in branch.steps for a in s.acts)
-
-
-def _missing(setting: Setting, branch: Branch, glove: str) -> Iterator[str]:
-    acts = [a for s in branch.steps for a in s.acts]
-    if not any(a.verb == "change-gloves" for a in acts):
-        off = next(n for n, a in enumerate(acts) if a.verb == "remove" and glove in a.targets)
-        if not any(a.verb in ("rub-hands", "wash") and BARE in a.targets for a in acts[off:]):
-            yield "clean the bare hands"
-        if not any(a.verb == "put-on" and any(setting.gloves(t) for t in a.targets) for a in acts[off:]):
-            yield "put a new pair on"
-    if not branch.rejoin and branch.leave:
-        yield "come back to the main path"
-
-
 def final_inspection(end: End) -> Iterator[Breach]:
     """Who looked at skin and clothing after the last removal, and what the step offers."""
     setting, state = end.setting, end.state
     if end.branch:
         return
-    watcher = _observer(setting) or setting.wearer
-    for fact, who, words in (
-        ("body-inspected", setting.wearer, f"`{setting.wearer}`"),
-        ("body-seen", watcher, "anybody but the wearer"),
-    ):
-        if fact not in state.done:
+    for role, within in _team(setting).items():
+        if f"body-seen-by:{role}" not in state.done:
             yield Breach(
                 BODY_SEEN.name,
-                f"skin and clothing are not inspected by {words} at the end",
-                (fact,),
-                after(Act("inspect", ("skin", "clothing"), who), end.step.id),
-                root=(fact,),
+                f"skin and clothing are not inspected by `{role}` at the end",
+                (role,),
+                after(Act("inspect", ("skin", "clothing"), role), _look_after(setting) or end.step.id),
+                root=(role,),
+                within=within,
             )
-    if {"body-inspected", "body-seen"} & state.done:
+    if not _observer(setting) and not _helpers(setting):
+        yield Breach(
+            BODY_SEEN.name,
+            "nobody but the wearer inspects skin and clothing at the end",
+            ("other",),
+            hint="add a role `observer` with `contacts: false`, and let it inspect `skin` and `clothing` at the end",
+            root=("other",),
+        )
+    if any(fact.startswith("body-seen") for fact in state.done):
         inspections = [s for s in setting.edition.steps if any(_of_body(a) for a in s.acts)]
         if not any(s.branches for s in inspections):
             yield Breach(
@@ -306,90 +217,38 @@ def final_inspection(end: End) -> Iterator[Breach]:
                 HOLD.name,
                 "nobody confirms the last inspection",
                 ("last",),
-                Change("hold", inspections[-1].id, by=_observer(setting)) if _observer(setting) else None,
+                Change("hold", inspections[-1].id, by=_observer(setting))
+                if inspections and _observer(setting)
+                else None,
                 hint="add a `hold:` to the last inspection",
                 root=("last",),
             )
 
 
+def _helpers(setting: Setting) -> dict[str, int]:
+    """Roles that touch the wearer's equipment, each with the combinations of options in which they do."""
+    out: dict[str, int] = {}
+    for step, _, act in setting.acts():
+        role = act.by
+        helps = role in setting.roles and role != setting.wearer and not setting.watches(role)
+        if helps and act.verb in ("remove", "open", "touch"):
+            out[role] = out.get(role, 0) | setting.options.mask(step.when)
+    return out
+
+
+def _team(setting: Setting) -> dict[str, int]:
+    """Who looks at the end, and when: the wearer, whoever helps, and one who watches."""
+    watcher = _observer(setting)
+    return {setting.wearer: -1, **_helpers(setting), **({watcher: -1} if watcher else {})}
+
+
+def _look_after(setting: Setting) -> str:
+    """The step after which people look: the last that cleans bare hands."""
+    return next((s.id for s in reversed(setting.edition.steps) if any(BARE in a.targets for a in s.acts)), "")
+
+
 def _of_body(act: Act) -> bool:
     return act.verb == "inspect" and bool({"skin", "clothing"} & set(act.targets))
-
-
-def breach_branch(setting: Setting) -> Iterator[tuple[Breach, str, int, int]]:
-    """A branch for every moment, and who is told."""
-    without = setting.options.all
-    for branch in setting.edition.branches:
-        if branch.anywhere and branch.tell:
-            without &= ~setting.options.mask(branch.when)
-    if without:
-        silent = next((b.id for b in setting.edition.branches if b.anywhere and not b.tell), "")
-        if silent:
-            say = f"branch `{silent}` can be taken at every step, but does not say who is told"
-            hint = "add `tell:` to it"
-        else:
-            say = "no branch can be taken at every step, for a splash, a tear or an exposure"
-            hint = "add a branch with `anywhere: true` and `tell:`"
-        yield Breach(BREACH.name, say, hint=hint), "", -1, without
-
-
-def branch_rejoins(setting: Setting) -> Iterator[tuple[Breach, str, int, int]]:
-    """Branches that go nowhere, or to a step that is not there."""
-    for branch in setting.edition.branches:
-        lost = branch.rejoin and branch.rejoin != "same" and branch.rejoin not in setting.index
-        if not branch.rejoin and not branch.leave:
-            say = f"branch `{branch.id}` neither rejoins the main path nor says how it ends"
-        elif lost:
-            say = f"branch `{branch.id}` rejoins at `{branch.rejoin}`, which is no step of the main path"
-        else:
-            continue
-        hint = "add `rejoin:` with the step that comes next, or `leave:` with how this path ends"
-        step = branch.steps[-1].id if branch.steps else ""
-        yield Breach(REJOINS.name, say, (branch.id,), hint=hint), step, -1, setting.options.mask(branch.when)
-
-
-def leaves_dressed(end: End) -> Iterator[Breach]:
-    """A branch that leaves while something protective is worn."""
-    if end.branch is None or not end.branch.leave:
-        return
-    worn = sorted(i for i in end.state.worn if not end.setting.items[i].kept)
-    if worn:
-        yield Breach(
-            LEAVES.name,
-            f"branch `{end.branch.id}` leaves with {', '.join(f'`{w}`' for w in worn)} still worn",
-            (end.branch.id,),
-            hint="let it rejoin the main path, or say in its steps how the rest comes off",
-            root=(end.branch.id,),
-            within=end.setting.any_of(worn),
-        )
-
-
-def branch_offered(setting: Setting) -> Iterator[tuple[Breach, str, int, int]]:
-    """Branches no step names and that are not for every step."""
-    offered = {name for step in setting.steps.values() for name in step.branches}
-    for branch in setting.edition.branches:
-        if not branch.anywhere and branch.id not in offered:
-            yield (
-                Breach(
-                    POSSIBLE.name,
-                    f"branch `{branch.id}` is offered nowhere",
-                    (branch.id,),
-                    hint="name it under `branches:` of a step, or set `anywhere: true`",
-                ),
-                "",
-                -1,
-                setting.options.mask(branch.when),
-            )
-
-
-def never_possible(setting: Setting, branch: Branch) -> Breach:
-    """The breach for a branch that no state allows; said by the exploration."""
-    return Breach(
-        POSSIBLE.name,
-        f"branch `{branch.id}` can be taken at no step: what it takes off or cleans is never in reach",
-        (branch.id,),
-        hint="check which items its steps name",
-    )
 
 
 CHECKS = (
@@ -402,10 +261,5 @@ CHECKS = (
         verbs=frozenset({"remove", "open", "touch", "sanitize", "wash", "put-on"}),
         kinds=REMOVING,
     ),
-    Check((TEAR,), whole=tear_branch, kinds=REMOVING),
     Check((BODY_SEEN, HOLD), end=final_inspection, kinds=REMOVING),
-    Check((BREACH,), whole=breach_branch, kinds=REMOVING),
-    Check((REJOINS,), whole=branch_rejoins),
-    Check((LEAVES,), end=leaves_dressed, kinds=REMOVING),
-    Check((POSSIBLE,), whole=branch_offered),
 )

@@ -121,7 +121,9 @@ def act_on_item_not_worn(scene: Scene) -> Iterator[Breach]:
         elif not item:
             continue
         elif act.verb == "put-on":
-            if target in state.worn:
+            if target in scene.absent:
+                yield _wrong(scene, target, f"{is_(target)} put on here but not part of this ensemble")
+            elif target in state.worn:
                 yield _wrong(scene, target, f"{is_(target)} put on here but worn already")
         elif act.verb == "discard":
             if target not in loose and not _removed_in_this_step(scene, target):
@@ -154,7 +156,7 @@ def _wrong(scene: Scene, target: str, message: str) -> Breach:
 
 
 def _without(scene: Scene, target: str) -> Change:
-    rest = tuple(t for t in scene.act.targets if t != target)
+    rest = tuple(t for t in scene.act.targets if t != target and t in scene.state.worn)
     if rest:
         return Change("replace", scene.step.id, replace(scene.act, targets=rest), scene.at)
     return Change("remove", scene.step.id, at=scene.at)
@@ -199,8 +201,8 @@ def kept_item_not_checked(end: End) -> Iterator[Breach]:
             if (name, "outside") not in state.soiled:
                 continue
             act = like(setting, Act("sanitize", (name,), setting.wearer))
-            gloves_off = [s for s in end.setting.edition.steps if any(_bares(setting, a) for a in s.acts)]
-            fix = before(act, gloves_off[-1].id if gloves_off else end.step.id, 0)
+            gloves_off = [s.id for s in setting.edition.steps if any(_bares(setting, a) for a in s.acts)]
+            fix = before(act, _before_hygiene(setting, gloves_off[-1]) if gloves_off else end.step.id, 0)
             say = f"{_stays(name)} on but {agree(name, 'is', 'are')} never cleaned"
         elif f"checked:{name}" not in state.done:
             target = "clothing" if setting.kind_of(name) == "clothing" else name
@@ -209,6 +211,13 @@ def kept_item_not_checked(end: End) -> Iterator[Breach]:
         else:
             continue
         yield Breach(KEPT.name, say, (name,), fix, root=(name,), within=setting.present[name])
+
+
+def _before_hygiene(setting: Setting, step: str) -> str:
+    """The step before this one, when it does nothing but clean hands or gloves; else this one."""
+    earlier = setting.edition.steps[: setting.index[step]][-1:]
+    clean = [s for s in earlier if s.acts and all(a.verb in ("sanitize", "rub-hands") for a in s.acts)]
+    return clean[0].id if clean else step
 
 
 def _bares(setting: Setting, act: Act) -> bool:
