@@ -62,10 +62,10 @@ class Form:
                 raise ValueError(f"the form field `{full}` is both a field and a group of fields")
             node[last] = members
         fields = self._branch(tree, b"")
-        resources = b"<</Font<</Text %b>>>>" % ref(_font(self._objects, self._face))
-        return self._objects.add(
-            b"<</Fields[%b]/DR%b/DA(/Text 0 Tf 0 g)>>" % (b" ".join(ref(f) for f in fields), resources)
-        )
+        body = b"/Fields[%b]" % b" ".join(ref(f) for f in fields)
+        if any(field.kind == "text" for members in self._fields.values() for field, *_ in members):
+            body += b"/DR<</Font<</Text %b>>>>/DA(/Text 0 Tf 0 g)" % ref(_font(self._objects, self._face))
+        return self._objects.add(b"<<%b>>" % body)
 
     def _branch(self, tree: dict[str, Any], parent: bytes) -> list[int]:
         put = self._objects.put

@@ -89,7 +89,7 @@ class _Stored(NamedTuple):
 @lru_cache(maxsize=1024)
 def _stored(shapes: tuple[Shape, ...]) -> _Stored:
     """A drawing's operators in its own space, kept for the process."""
-    brush = Brush(0.0, 0.0, 3)
+    brush = Brush(0.0, 0.0)
     out: list[str] = []
     for shape in shapes:
         brush.paint(shape, out)

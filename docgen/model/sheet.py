@@ -104,7 +104,7 @@ class Drawing:
     """Shapes of one drawing, placed as a whole: its origin at (`x`, `y`), `scale` points to one unit of its own.
 
     A writer stores the shapes of equal drawings once, wherever and however large they are placed. Their own tags are
-    not looked at. A drawing measures some 50 units or more, since its coordinates are written in thousandths.
+    not looked at. A drawing measures some 50 units or more, since its coordinates are written in hundredths.
     """
 
     shapes: tuple[Shape, ...]

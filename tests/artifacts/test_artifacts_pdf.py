@@ -298,6 +298,12 @@ def test_fields_are_part_of_the_structure():
         assert parents[int(widget.StructParent)].S == "/Form"
 
 
+def test_a_form_without_typed_words_needs_no_font():
+    """The font for typed words is embedded only where words can be typed."""
+    assert "/DR" in opened(form()).Root.AcroForm
+    assert "/DR" not in opened(document(FORM[0], tags=(Tag("Form"),))).Root.AcroForm
+
+
 def test_two_fields_of_one_name_are_refused():
     """Only buttons of a group may share a name, each with its own value."""
     twice = Field("text", "a", "A", 0, 0, 50, 12)
