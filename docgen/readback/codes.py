@@ -86,7 +86,8 @@ def _decode(page: OpenPage, box: Box, *, fine: bool = True) -> list[Square]:
     across, down = whole[0] / (right - left), whole[1] / (top - bottom)
     corner = (round((window[0] - left) * across), round((top - window[3]) * down))
     wide, tall = round((window[2] - window[0]) * across), round((window[3] - window[1]) * down)
-    grey = render(page, whole, corner, wide, tall, grey=True)
+    grey = np.full((tall, wide), 255, np.uint8)
+    render(page, grey, whole, corner)
     out = []
     for code in zxingcpp.read_barcodes(grey, formats=FORMATS, try_rotate=False, try_invert=False):
         at = code.position

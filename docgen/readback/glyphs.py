@@ -60,6 +60,9 @@ class Faces:
         return out
 
 
+MOST_SEGMENTS = 32
+"""Of a sign for a missing glyph: two frames, or a frame with a cross or a question mark in it."""
+
 Outline = list[list[tuple[bool, float, float]]]
 """Contours of points: whether a curve leads there, x, y; in type sizes."""
 
@@ -67,10 +70,14 @@ Outline = list[list[tuple[bool, float, float]]]
 def _doubt(handle: object, character: str) -> tuple[float, float] | None:
     if unicodedata.category(character) not in LETTERS:
         return None
-    outline = _outline(handle, character)
-    if not outline:
+    path = raw.FPDFFont_GetGlyphPath(handle, ord(character), 1.0) if handle else None
+    count = raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0
+    if count <= 0:
         return (0.0, 0.0)
-    if _han(character) or not _framed(outline):
+    if count > MOST_SEGMENTS or _han(character):
+        return None
+    outline = _outline(handle, character)
+    if not _framed(outline):
         return None
     xs, ys = [x for c in outline for _, x, _ in c], [y for c in outline for _, _, y in c]
     return (max(xs) - min(xs), max(ys) - min(ys))

@@ -1,7 +1,8 @@
 """Cut press sheets, on which several card sides are imposed, into the sides as a reader will hold them.
 
 The sides are found from the sheet alone: each has one stamp, so a page has as many sides as fingerprints; rows and
-columns are separated by the widest blank bands. Each side's own numbering gives their order.
+columns are separated by the widest blank bands, rows by the first one below a stamp, which stands at the foot of its
+side. Each side's own numbering gives their order.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from docgen.readback.stream import around
 
 SAME = 5.0
 """Millimetres within which stamps stand in the same row or column of a press sheet."""
+APART = 6.0
+"""Millimetres that words on two sides are apart at least: each keeps 3 mm from where it is cut."""
 REGISTER = 0.5
 """Millimetres by which a back may miss its front."""
 
@@ -88,7 +91,10 @@ def _bands(stamps: list[Box], boxes: list[Box], axis: int, size: float) -> list[
         if reach is not None and low > reach:
             gaps.append((low - reach, (low + reach) / 2))
         reach = high if reach is None else max(reach, high)
-    cuts = sorted(middle for _, middle in sorted(gaps, reverse=True)[: max(0, len(places) - 1)])
+    if axis:  # the stamp closes its side: what comes below it, after the first gap wide enough, is the next side
+        cuts = [next((m for wide, m in gaps if m > at and wide > APART), at) for at in places[:-1]]
+    else:
+        cuts = sorted(middle for _, middle in sorted(gaps, reverse=True)[: max(0, len(places) - 1)])
     edges = [0.0, *cuts, size + 1.0]
     return list(pairwise(edges))
 

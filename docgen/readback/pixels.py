@@ -18,7 +18,8 @@ import numpy as np
 import pypdfium2.raw as raw
 
 from docgen.readback.copy import Box, Ink
-from docgen.readback.opening import MM, Bounds, OpenPage, Painted
+from docgen.readback.covering import Covering
+from docgen.readback.opening import MM, OpenPage, Painted
 
 if TYPE_CHECKING:
     from docgen.readback.reading import Drawn
@@ -39,6 +40,8 @@ STRAY = 0.02
 """Share of the background behind a run that is left out when the worst of it is taken: smoothed edges of a panel."""
 
 _LINEAR = np.array([c / 255 / 12.92 if c / 255 <= 0.04045 else ((c / 255 + 0.055) / 1.055) ** 2.4 for c in range(256)])
+COLOUR = np.uint32(0xFFFFFF)
+"""The bits of a pixel that are its colour; pdfium leaves the others as it likes."""
 _FILL = 0xFFFF00FF
 """A ground no artifact prints words in, for the picture of the words alone."""
 
@@ -58,52 +61,64 @@ def contrast(one: float, other: float) -> float:
     return (max(one, other) + 0.05) / (min(one, other) + 0.05)
 
 
+class Canvases:
+    """Memory for pictures, used again for the next page: fresh memory costs more time than rendering into it."""
+
+    def __init__(self) -> None:
+        self._kept: dict[tuple[str, int, int], np.ndarray] = {}
+
+    def get(self, use: str, wide: int, tall: int, fill: int) -> np.ndarray:
+        """Pixels of one colour. What was got before for the same use is lost."""
+        key = (use, wide, tall)
+        if key not in self._kept:
+            self._kept = {k: v for k, v in self._kept.items() if k[0] != use}
+            self._kept[key] = np.empty((tall, wide), np.uint32)
+        self._kept[key].fill(fill)
+        return self._kept[key]
+
+
 class Picture:
     """The pixels of one page, rendered as needed."""
 
-    def __init__(self, page: OpenPage) -> None:
+    def __init__(self, page: OpenPage, canvases: Canvases) -> None:
         self.page = page
+        self.canvases = canvases
         left, bottom, right, top = page.shown
         self.points = (right - left, top - bottom)
         area = max(1.0, self.points[0] * self.points[1])
         self.scale = min(MOST_DPI / 72, math.sqrt(PIXELS / area))
-        self.full: np.ndarray | None = None
+        self.full = self._whole("full")
 
     def inks(self, drawn: Sequence[Drawn], others: Sequence[Painted], overlays: Sequence[Box]) -> Iterator[Ink]:
         """The ink of each run. `others` is all else that is painted, `overlays` what is painted on top (points)."""
-        full = self._whole(self.scale)
-        self.full = full
         if not drawn:
             return
         _show(drawn, False)
-        behind = self._whole(self.scale)
+        behind = self._whole("behind")
         _show(drawn, True)
-        covering = _Covering(others, overlays)
+        covering = Covering(others, overlays)
         alone: np.ndarray | None = None
         for d in drawn:
             later = covering.over(d)
             if later and alone is None:
                 for thing in others:
                     raw.FPDFPageObj_SetIsActive(thing.handle, False)
-                alone = self._whole(self.scale, fill=_FILL, notes=False)
+                alone = self._whole("alone", fill=_FILL, notes=False)
                 for thing in others:
                     raw.FPDFPageObj_SetIsActive(thing.handle, True)
-            ink = self._ink(d, self.scale, full, behind, (0, 0), alone if later else None)
+            ink = self._ink(d, self.scale, self.full, behind, (0, 0), alone if later else None)
             if ink is None:
                 ink = self._closer(d, drawn)
             elif ink.hidden == 0 and (ink.cut or min(ink.contrast, ink.grey) < ENOUGH):
-                again = self._closer(d, drawn)
-                ink = replace(again, hidden=ink.hidden)
+                ink = replace(self._closer(d, drawn), hidden=ink.hidden)
             yield ink
 
     def framed(self, box: Box) -> bool:
         """Whether anything at all shows in or at the edge of a box (points)."""
-        if self.full is None:
-            self.full = self._whole(self.scale)
         edge = 0.6 * MM
         x0, y0, x1, y1 = self._pixels((box[0] - edge, box[1] - edge, box[2] + edge, box[3] + edge), self.scale)
         part = self.full[max(0, y0) : y1, max(0, x0) : x1]
-        return part.size > 0 and not bool((part == part[0, 0]).all())
+        return part.size > 0 and not _plain(part)
 
     def _closer(self, d: Drawn, drawn: Sequence[Drawn]) -> Ink:
         """The ink of one run from a closer picture of it alone."""
@@ -113,9 +128,9 @@ class Picture:
         if width <= 0 or height <= 0 or width * height > 8 * PIXELS:
             return Ink(None, 1.0, 1.0, 0.0)
         corner = (x0 - 4, y0 - 4)
-        full = self._render(scale, corner, width, height)
+        full = self._part(scale, corner, width, height)
         _show(drawn, False)
-        behind = self._render(scale, corner, width, height)
+        behind = self._part(scale, corner, width, height)
         _show(drawn, True)
         return self._ink(d, scale, full, behind, corner, None) or Ink(None, 1.0, 1.0, 0.0)
 
@@ -135,7 +150,7 @@ class Picture:
         left, top, right, bottom = max(0, x0 - 1), max(0, y0 - 1), min(wide, x1 + 1), min(tall, y1 + 1)
         if left >= right or top >= bottom:
             return None
-        front, back = full[top:bottom, left:right], behind[top:bottom, left:right]
+        front, back = full[top:bottom, left:right] & COLOUR, behind[top:bottom, left:right] & COLOUR
         changed = front != back
         columns = np.flatnonzero(changed.any(axis=0))
         if not columns.size:
@@ -178,39 +193,31 @@ class Picture:
         wide, tall = self._size(scale)
         return wide / self.points[0], tall / self.points[1]
 
-    def _whole(self, scale: float, fill: int = 0xFFFFFFFF, notes: bool = True) -> np.ndarray:
-        return self._render(scale, (0, 0), *self._size(scale), fill=fill, notes=notes)
+    def _whole(self, use: str, fill: int = 0xFFFFFFFF, notes: bool = True) -> np.ndarray:
+        wide, tall = self._size(self.scale)
+        pixels = self.canvases.get(use, wide, tall, fill)
+        render(self.page, pixels, (wide, tall), (0, 0), notes=notes)
+        return pixels
 
-    def _render(
-        self, scale: float, corner: tuple[int, int], wide: int, tall: int, *, fill: int = 0xFFFFFFFF, notes: bool = True
-    ) -> np.ndarray:
-        return render(self.page, self._size(scale), corner, wide, tall, fill=fill, notes=notes)
+    def _part(self, scale: float, corner: tuple[int, int], wide: int, tall: int) -> np.ndarray:
+        pixels = np.full((tall, wide), 0xFFFFFFFF, np.uint32)
+        render(self.page, pixels, self._size(scale), corner)
+        return pixels
 
 
 def render(
-    page: OpenPage,
-    whole: tuple[int, int],
-    corner: tuple[int, int],
-    wide: int,
-    tall: int,
-    *,
-    fill: int = 0xFFFFFFFF,
-    notes: bool = True,
-    grey: bool = False,
-) -> np.ndarray:
-    """Part of a page, drawn `whole` pixels large, as rows of pixels 0xFFRRGGBB, or of grey values; `notes` also draws
-    form fields."""
-    pixels = np.full((tall, wide), 255 if grey else fill, np.uint8 if grey else np.uint32)
-    shape = raw.FPDFBitmap_Gray if grey else raw.FPDFBitmap_BGRx
+    page: OpenPage, pixels: np.ndarray, whole: tuple[int, int], corner: tuple[int, int], *, notes: bool = True
+) -> None:
+    """Paint a page, drawn `whole` pixels large, from `corner` onwards over `pixels`: rows of 0x??RRGGBB, or of grey
+    values. `notes` also draws form fields."""
+    tall, wide = pixels.shape
+    shape = raw.FPDFBitmap_Gray if pixels.dtype == np.uint8 else raw.FPDFBitmap_BGRx
     bitmap = raw.FPDFBitmap_CreateEx(wide, tall, shape, pixels.ctypes.data_as(ctypes.c_void_p), pixels.strides[0])
     place = (-corner[0], -corner[1], *whole, 0, raw.FPDF_ANNOT if notes else 0)
     raw.FPDF_RenderPageBitmap(bitmap, page.raw, *place)
     if notes and page.forms:
         raw.FPDF_FFLDraw(page.forms, bitmap, page.raw, *place)
     raw.FPDFBitmap_Destroy(bitmap)
-    if not grey:
-        pixels |= np.uint32(0xFF000000)
-    return pixels
 
 
 def missing_sides(glyphs: Box, ink: Box, slack: float) -> tuple[str, ...]:
@@ -249,10 +256,10 @@ def _strongest(front: np.ndarray, back: np.ndarray) -> int:
 
 def _worst(ink: int, behind: np.ndarray) -> tuple[float, float]:
     """Contrast of ink against the worst background colour, but for a `STRAY` share of it; in colour and in grey."""
-    if not behind.size or bool((behind == behind[0, 0]).all()):
+    if not behind.size or _plain(behind):
         colours, counts = [int(behind[0, 0]) if behind.size else 0xFFFFFF], [1]
     else:
-        found, number = np.unique(behind, return_counts=True)
+        found, number = np.unique(behind & COLOUR, return_counts=True)
         colours, counts = [int(c) for c in found], [int(n) for n in number]
     out = []
     for light in (luminance, grey_luminance):
@@ -267,35 +274,13 @@ def _worst(ink: int, behind: np.ndarray) -> tuple[float, float]:
     return out[0], out[1]
 
 
+def _plain(pixels: np.ndarray) -> bool:
+    """Whether all pixels have one colour."""
+    return not bool(((pixels ^ pixels[0, 0]) & COLOUR).any())
+
+
 def _differs(alone: np.ndarray) -> np.ndarray:
     """Pixels clearly painted on the ground `_FILL`."""
-    a = np.ascontiguousarray(alone).view(np.uint8).reshape(*alone.shape, 4).astype(np.int16)
-    ground = np.array([_FILL & 255, (_FILL >> 8) & 255, (_FILL >> 16) & 255, 255], np.int16)
+    a = np.ascontiguousarray(alone).view(np.uint8).reshape(*alone.shape, 4)[..., :3].astype(np.int16)
+    ground = np.array([_FILL & 255, (_FILL >> 8) & 255, (_FILL >> 16) & 255], np.int16)
     return np.abs(a - ground).max(axis=2) > 60
-
-
-class _Covering:
-    """What is painted after a run, and over it."""
-
-    def __init__(self, others: Sequence[Painted], overlays: Sequence[Box]) -> None:
-        bounds = Bounds()
-        boxes = [bounds(o) for o in others] + list(overlays)
-        depths = [o.depth for o in others] + [2**31] * len(overlays)
-        self._boxes = np.array(boxes, np.float64).reshape(-1, 4)
-        self._depths = np.array(depths, np.int64)
-
-    def over(self, d: Drawn) -> bool:
-        """Whether anything later touches the run's box."""
-        if not self._depths.size or d.thing.depth > self._depths[-1]:
-            return False
-        b = self._boxes
-        left, bottom, right, top = d.box
-        return bool(
-            (
-                (self._depths > d.thing.depth)
-                & (b[:, 0] < right)
-                & (b[:, 2] > left)
-                & (b[:, 1] < top)
-                & (b[:, 3] > bottom)
-            ).any()
-        )

@@ -14,7 +14,7 @@ from docgen.readback.copy import Box, Colour, Copy, Ink, Page, Run, Square, Unre
 from docgen.readback.forms import fields_of
 from docgen.readback.glyphs import Faces, blank_or_sign
 from docgen.readback.opening import MAX_CHARACTERS, MM, Bounds, Matrix, OpenPage, Painted, open_copy, times
-from docgen.readback.pixels import Picture
+from docgen.readback.pixels import Canvases, Picture
 from docgen.readback.structure import elements_of
 
 HYPHENS = str.maketrans({"\x02": "-", "\ufffe": "-", "\u00ad": "-"})
@@ -67,8 +67,9 @@ def _read(document: pdfium.PdfDocument, pixels: bool) -> Copy:
     for index in range(len(document)):
         page = OpenPage(document, index)
         opened.append((page, *_runs(page, faces, tagged)))
+    canvases = Canvases() if pixels else None
     pages = tuple(
-        _page(document, page, drawn, others, odd, faces, tagged, pixels) for page, drawn, others, odd in opened
+        _page(document, page, drawn, others, odd, faces, tagged, canvases) for page, drawn, others, odd in opened
     )
     if pixels and not any(p.squares for p in pages):
         # a code drawn in some unforeseen way: search the first pages as a whole
@@ -77,13 +78,13 @@ def _read(document: pdfium.PdfDocument, pixels: bool) -> Copy:
     return Copy(pages, _meta(document, b"Title"), _language(document), tagged)
 
 
-def _page(document, page, drawn, others, odd, faces: Faces, tagged: bool, pixels: bool) -> Page:
+def _page(document, page, drawn, others, odd, faces: Faces, tagged: bool, canvases: Canvases | None) -> Page:
     _mark_missing(page, drawn, faces)
     fields, notes = fields_of(document, page)
     ink: list[Ink | None] = [None] * len(drawn)
     codes: tuple[Square, ...] = ()
-    if pixels:
-        picture = Picture(page)
+    if canvases is not None:
+        picture = Picture(page, canvases)
         overlays = [f.points for f in fields]
         ink = list(picture.inks(drawn, others, overlays))
         fields = [f.seen(picture.framed(f.points)) for f in fields]

@@ -11,6 +11,9 @@ from docgen.readback.opening import OpenPage
 
 MAX_DEPTH = 40
 MAX_ELEMENTS = 20_000
+_ROOM = 2048
+_BUFFER = ctypes.create_string_buffer(_ROOM)
+"""Scratch memory, kept for the process: making it costs more than the call."""
 
 
 def elements_of(page: OpenPage) -> tuple[Element, ...]:
@@ -54,9 +57,11 @@ def _walk(element, out: list[Element | None], depth: int) -> tuple[int, ...]:
 
 
 def _text(get, element) -> str:
-    length = get(element, None, 0)
+    length = get(element, _BUFFER, _ROOM)
     if length <= 2:
         return ""
-    buffer = ctypes.create_string_buffer(length)
-    get(element, buffer, length)
-    return buffer.raw[: length - 2].decode("utf-16-le", "replace")
+    if length <= _ROOM:
+        return ctypes.string_at(_BUFFER, length - 2).decode("utf-16-le", "replace")
+    longer = ctypes.create_string_buffer(length)
+    get(element, longer, length)
+    return longer.raw[: length - 2].decode("utf-16-le", "replace")

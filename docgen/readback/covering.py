@@ -1,0 +1,68 @@
+"""Find what is painted on a page after some words, and over them."""
+
+from __future__ import annotations
+
+import ctypes
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pypdfium2.raw as raw
+
+from docgen.readback.copy import Box
+from docgen.readback.opening import Bounds, Painted, matrix_of, times
+
+if TYPE_CHECKING:
+    from docgen.readback.reading import Drawn
+
+MOST_POINTS = 400
+"""Of a path whose own points are looked at; a longer one is taken by pdfium's bounds."""
+
+
+class Covering:
+    """Everything painted on a page that is not words, by place and order."""
+
+    def __init__(self, others: Sequence[Painted], overlays: Sequence[Box]) -> None:
+        bounds = Bounds()
+        self._others = others
+        self._boxes = np.array([bounds(o) for o in others] + list(overlays), np.float64).reshape(-1, 4)
+        self._depths = np.array([o.depth for o in others] + [2**31] * len(overlays), np.int64)
+        self._exact: dict[int, Box] = {}
+
+    def over(self, d: Drawn) -> bool:
+        """Whether anything painted later reaches into the run's box."""
+        if not self._depths.size or d.thing.depth > self._depths[-1]:
+            return False
+        b = self._boxes
+        left, bottom, right, top = d.box
+        hit = (
+            (self._depths > d.thing.depth) & (b[:, 0] < right) & (b[:, 2] > left) & (b[:, 1] < top) & (b[:, 3] > bottom)
+        )
+        return any(self._reaches(int(n), d.box) for n in np.flatnonzero(hit))
+
+    def _reaches(self, n: int, box: Box) -> bool:
+        if n >= len(self._others) or self._others[n].kind != raw.FPDF_PAGEOBJ_PATH:
+            return True
+        if n not in self._exact:
+            self._exact[n] = _points(self._others[n]) or tuple(self._boxes[n])
+        e = self._exact[n]
+        return e[0] < box[2] and e[2] > box[0] and e[1] < box[3] and e[3] > box[1]
+
+
+def _points(thing: Painted) -> Box | None:
+    """Around a path's points and half its line; pdfium's own bounds leave room for mitres that are never drawn."""
+    count = raw.FPDFPath_CountSegments(thing.handle)
+    if not 0 < count <= MOST_POINTS:
+        return None
+    m = matrix_of(thing.handle)
+    if thing.matrix:
+        m = times(m, thing.matrix)
+    x, y, width = ctypes.c_float(), ctypes.c_float(), ctypes.c_float()
+    xs, ys = [], []
+    for n in range(count):
+        raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(thing.handle, n), x, y)
+        xs.append(m[0] * x.value + m[2] * y.value + m[4])
+        ys.append(m[1] * x.value + m[3] * y.value + m[5])
+    raw.FPDFPageObj_GetStrokeWidth(thing.handle, width)
+    pad = width.value * max(abs(m[0]) + abs(m[2]), abs(m[1]) + abs(m[3]))
+    return (min(xs) - pad, min(ys) - pad, max(xs) + pad, max(ys) + pad)
