@@ -196,6 +196,16 @@ def test_a_missing_script_names_the_package_to_install():
     assert "fonts-noto-cjk" in shaped.missing[0].finding().hint
 
 
+def test_chinese_is_drawn_from_a_debian_font():
+    """With the Debian package, Chinese is whole and bold where asked; a compact font (CFF) serves as well as any."""
+    if "NotoSansCJKsc-Regular" not in Project().fonts():
+        pytest.skip("fonts-noto-cjk is not installed")
+    shaped = set_((Run("清洁手套"), Run("20秒", strong=True)), "zh")
+
+    assert shaped.missing == ()
+    assert {r.face for r in shaped.line().runs} == {"NotoSansCJKsc-Regular", "NotoSansCJKsc-Bold"}
+
+
 def test_a_missing_character_falls_back_alone():
     """`≥` is not in Noto Sans: it is borrowed, and the words around it are not."""
     used = {w.text.strip(): w.face for r in set_("dry ≥ 70").line().runs for w in r.words}
