@@ -209,7 +209,7 @@ def _sequences(kinds: str, result: list[int], partners: dict[int, int], base: in
 
 
 _MARKS = re.compile("(.?)(M+)")
-_ARABIC = re.compile("A[^LRA]*")
+_ARABIC = re.compile("A[^LRAE]*E[^LRA]*")
 _SIGN = re.compile("(?<=E)[SC](?=E)")
 _SEPARATOR = re.compile("(?<=N)C(?=N)")
 _TERMINATORS = re.compile("T+(?=E)|(?<=E)T+")

@@ -192,24 +192,24 @@ def _mixed(pieces: list[tuple[Word, int]], visible: int, base: int) -> tuple[tup
     end = visible
     while end and not pieces[end - 1][0].text.strip(" "):
         end -= 1
-    levels = [level if i < end else base for i, (_, level) in enumerate(pieces)]  # L1
-    width = sum(word.advance for word, _ in pieces[:visible])
-    x = 0.0 if not base else width - sum(word.advance for word, _ in pieces)
-    lefts = [0.0] * len(pieces)
-    for i in bidi.order(levels):
-        lefts[i] = x
-        x += pieces[i][0].advance
-    runs: list[GlyphRun] = []
-    i = 0
-    while i < len(pieces):
-        k = i + 1
-        while k < len(pieces) and levels[k] == levels[i] and pieces[k][0].face == pieces[i][0].face:
-            k += 1
-        rtl = bool(levels[i] & 1)
-        words = [word for word, _ in pieces[i:k]]
-        runs.append(GlyphRun(pieces[i][0].face, rtl, round(min(lefts[i:k]), 2), tuple(words[::-1] if rtl else words)))
-        i = k
-    return tuple(runs), round(width, 2)
+    groups: list[tuple[str, int, list[Word]]] = []
+    for i, (word, level) in enumerate(pieces):
+        level = level if i < end else base  # L1
+        if not groups or groups[-1][:2] != (word.face, level):
+            groups.append((word.face, level, []))
+        groups[-1][2].append(word)
+    widths = [sum([word.advance for word in words]) for _, _, words in groups]
+    spaces = sum([word.advance for word, _ in pieces[visible:]])
+    x = -spaces if base else 0.0
+    lefts = [0.0] * len(groups)
+    for i in bidi.order([level for _, level, _ in groups]):
+        lefts[i] = round(x, 2)
+        x += widths[i]
+    runs = [
+        GlyphRun(face, bool(level & 1), left, tuple(words[::-1] if level & 1 else words))
+        for (face, level, words), left in zip(groups, lefts, strict=True)
+    ]
+    return tuple(runs), round(sum(widths) - spaces, 2)
 
 
 def shape(
