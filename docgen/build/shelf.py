@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from docgen.findings import Finding, Severity, Where, error
+from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 from docgen.model.protocol import Protocol
@@ -34,16 +34,17 @@ class Front(NamedTuple):
     check_site: Callable
     resolve: Callable
     analyse: Callable
+    check_pair: Callable
 
 
 def front() -> Front:
     """The rooms themselves, loaded when first wanted."""
-    from docgen.analysis import analyse
+    from docgen.analysis import analyse, check_pair
     from docgen.edition import resolve
     from docgen.source import check_references, check_site, read_protocol, read_site
     from docgen.source.wordlist import read_wordlist
 
-    return Front(read_protocol, read_site, read_wordlist, check_references, check_site, resolve, analyse)
+    return Front(read_protocol, read_site, read_wordlist, check_references, check_site, resolve, analyse, check_pair)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,8 @@ class Shelf:
     labels: Mapping[str, str]
     """File as in findings → label as in manifests."""
     today: datetime.date
+    known: Mapping[str, Read[Protocol]]
+    """Every protocol of the folder by its name, asked for or not."""
     words: WordList | None
     """How instructions are made in the language protocols are written in."""
 
@@ -129,7 +132,7 @@ def shelve(project: Project, asked: Asked, rooms: Front) -> Shelf:
     listed, problems = project.locale(SOURCE_LANGUAGE, "words.yaml")
     words = rooms.read_wordlist(listed.text, listed.file) if listed else Read(None)
     findings += (*problems, *words.findings)
-    return Shelf(chosen, there, tuple(findings), labels, project.today(), words.value)
+    return Shelf(chosen, there, tuple(findings), labels, project.today(), known, words.value)
 
 
 def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
@@ -149,10 +152,26 @@ def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
                 continue
             edition, findings = rooms.resolve(protocol, site)
             analysis = rooms.analyse(edition, shelf.today, shelf.words) if edition else None
-            said = (*findings, *(analysis.findings if analysis else ()))
+            said = [*findings, *(analysis.findings if analysis else ())]
+            if edition and edition.pairs_with:
+                said += _beside_its_pair(edition, site, shelf, rooms)
             yield Bound(
                 protocol, site, edition, analysis, tuple(_signed(f, protocol.value.protocol, name) for f in said)
             )
+
+
+def _beside_its_pair(edition: Edition, site: Read[Site] | None, shelf: Shelf, rooms: Front) -> tuple[Finding, ...]:
+    """What a protocol and the one that undoes it do not agree on, at the same site; nothing if it is not whole."""
+    pair = shelf.known.get(edition.pairs_with)
+    if pair is None or pair.value is None or (site and site.value and edition.pairs_with not in site.value.protocols):
+        return ()
+    if has_errors(rooms.check_references(pair, [site] if site else [], tuple(shelf.known))):
+        return ()
+    other, _said_elsewhere = rooms.resolve(pair, site)
+    kinds = {edition.kind: edition, other.kind: other} if other else {}
+    if kinds.keys() != {"removing", "putting-on"}:
+        return ()
+    return rooms.check_pair(kinds["removing"], kinds["putting-on"])
 
 
 def _in_the_way(f: Finding, file: str, protocol: str, site: Read[Site] | None, name: str) -> bool:

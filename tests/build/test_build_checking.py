@@ -11,7 +11,7 @@ from docgen.build.checking import check as check_
 from docgen.build.checking import explained, rules
 from docgen.build.outcome import Exit
 from docgen.build.shelf import Asked
-from docgen.project import Project
+from docgen.project import Project, shipped
 
 
 @pytest.fixture
@@ -137,3 +137,18 @@ def test_a_misspelt_rule_is_not_explained():
 
     assert outcome.status == Exit.UNUSABLE
     assert rules()[0].name in outcome.findings[0].hint
+
+
+def test_a_protocol_and_the_one_that_undoes_it_must_agree(workshop):
+    """What is put on in the shipped pair is what is taken off; another kind of item in one of them is found once."""
+    for file in ("enhanced-removal.yaml", "enhanced-putting-on.yaml", "sites/larkmoor.yaml"):
+        text = (shipped("protocols") / file).read_text("utf-8")
+        (workshop.folder / "protocols" / file).write_text(text, "utf-8")
+    asked = ("enhanced-removal.yaml",)  # its partner is looked at although only one is asked for
+    assert not [f for f in check(*asked).findings if f.rule.startswith("sequence/pair")]
+
+    other = workshop.folder / "protocols" / "enhanced-putting-on.yaml"
+    other.write_text(other.read_text("utf-8").replace("kind: face-shield", "kind: goggles"), "utf-8")
+    pairs = [f for f in check(*asked).findings if f.rule.startswith("sequence/pair")]
+
+    assert [(f.rule, f.where.file) for f in pairs] == [("sequence/pair-differs", "protocols/enhanced-removal.yaml")]

@@ -89,7 +89,7 @@ class Workshop:
 # Stand-ins: a sheet of theirs is a line of JSON that says what reached them. A headline can ask for trouble.
 
 
-def compose(edition: Any, artifact: str, templates: Any, analysis: Any, inline: Any) -> Any:
+def compose(edition: Any, artifact: str, templates: Any, analysis: Any, words: Any, dates: Any) -> Any:
     """Blocks without words."""
     return Composition(artifact, ()), ()
 

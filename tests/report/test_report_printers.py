@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -210,3 +211,15 @@ def test_sarif_knows_the_same_problem_again_after_lines_have_moved():
     one, other = sarif([FULL, moved])["runs"][0]["results"]
 
     assert one["partialFingerprints"] == other["partialFingerprints"]
+
+
+@pytest.mark.parametrize("form", ["text", "json", "sarif"])
+def test_the_printed_forms_are_as_agreed(form, update_goldens):
+    """Programs and people read these; a change of form shows in a diff (`--update-goldens` writes them anew)."""
+    found = [FULL, warning("readback/faint", "a headline is faint", Where("out/a b.pdf", page=3, box=(1, 2, 30, 4)))]
+    printed = report.sarif(found, "0.1.0", (RULE,)) if form == "sarif" else getattr(report, form)(found)
+    golden = Path(__file__).parent / "goldens" / f"findings.{form}"
+    if update_goldens:
+        golden.write_text(printed, "utf-8")
+
+    assert printed == golden.read_text("utf-8")
