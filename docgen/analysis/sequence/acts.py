@@ -24,6 +24,7 @@ A hand layer that meets a dirty surface is dirty; one that meets another surface
 clean surface dirty. The side comes from `touching`, because published guidance differs. Without it: gloves are taken
 by the inside of the cuff, things on the head by the rear strap, boot and shoe covers by the outside. A gown or coverall
 without `touching` is a finding, and is taken by the outside with gloves, by the inside with bare hands.
+A supply that this protocol discards somewhere (a wipe, not a bottle) is in the hand from its use until it is discarded.
 A hold is not an act: it follows the acts of its step.
 """  # noqa: E501  # a table row is one line
 
@@ -41,7 +42,7 @@ FRONT_FASTENINGS = frozenset({"zip", "flap", "buckle"})
 
 def _unseen(done: frozenset[str]) -> frozenset[str]:
     """A last look is the last only until something else comes off or goes on."""
-    return frozenset(d for d in done if not d.startswith("body-seen") and d != "ensemble-seen")
+    return frozenset(d for d in done if "-seen-by:" not in d)
 
 
 def side_met(setting: Setting, person: Person, act: Act, item: str) -> str:
@@ -77,7 +78,7 @@ def touched_by(person: Person, act: Act, targets: tuple[str, ...], side: str) ->
     layers = [name for name, _ in person.layers]
     others = any(t not in layers for t in targets)
     if act.verb == "remove" and person.hand in targets and not (side == "outside" and others):
-        return next(name for name in layers if name not in targets)
+        return next((name for name in layers if name not in targets), BARE)
     return person.hand
 
 
@@ -211,9 +212,9 @@ def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...],
         if target in ("area", "supplies"):
             done.add(f"{target}-ready")
         elif target == "ensemble":
-            done |= {"ensemble-inspected"} | (set() if act.by == setting.wearer else {"ensemble-seen"})
+            done |= {"ensemble-inspected", f"ensemble-seen-by:{act.by}"}
         elif target in ("skin", "clothing"):
-            done |= {f"body-seen-by:{act.by}"} | (set() if act.by == setting.wearer else {"body-seen"})
+            done.add(f"{target}-seen-by:{act.by}")
             if target == "clothing":
                 done |= {f"checked:{i}" for i in state.worn if setting.kind_of(i) == "clothing"}
         elif target in state.worn:
@@ -292,6 +293,9 @@ EFFECTS: dict[str, Callable[[Setting, State, Act, tuple[str, ...], Step], State]
 def perform(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
     """The state after one act. `targets` are those of the act that belong to the ensemble under these options."""
     after = EFFECTS[act.verb](setting, state, act, targets, step)
+    if act.verb in ("sanitize", "wash", "clean", "collect"):
+        used = setting.thrown.intersection(act.using if act.verb != "collect" else targets)
+        after = after._replace(loose=after.loose | {(u, USED) for u in used}) if used else after
     if setting.watches(act.by) and act.verb != "wait":
         after = after._replace(done=after.done | {"observer-engaged"})
     return after

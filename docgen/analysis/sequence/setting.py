@@ -43,6 +43,8 @@ class Setting:
     on it, from 0, or −1)."""
     over: dict[str, tuple[str, ...]]
     """Item → the items that cover it."""
+    thrown: frozenset[str]
+    """Supplies that some step discards."""
     index: dict[str, int]
     """Step id → its place on the main path, from 0."""
     branches: dict[str, Branch]
@@ -134,6 +136,9 @@ def setting_of(edition: Edition) -> Setting:
         present=present,
         optional=tuple((i, mask, last.get(i, -1)) for i, mask in present.items() if mask != options.all),
         over={covered: tuple(items) for covered, items in over.items()},
+        thrown=frozenset(
+            t for s in edition.all_steps() for a in s.acts if a.verb == "discard" for t in a.targets
+        ).intersection(supply.id for supply in edition.supplies),
         index={step.id: n for n, step in enumerate(edition.steps)},
         branches={branch.id: branch for branch in edition.branches},
         steps={step.id: step for step in edition.all_steps()},

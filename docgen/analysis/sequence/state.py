@@ -53,7 +53,7 @@ class State(NamedTuple):
     opened: frozenset[tuple[str, str]] = frozenset()
     """Fastenings that are open: (item, fastening)."""
     loose: frozenset[tuple[str, int]] = frozenset()
-    """Items that are off and not yet discarded, with the level of the side that is held."""
+    """Items that are off, and supplies that are used, not yet discarded; with the level of the side that is held."""
     done: frozenset[str] = frozenset()
     """What has happened, as far as a later rule asks: `held`, `observer-engaged`, `checked:scrubs`, …"""
     due: frozenset[str] = frozenset()

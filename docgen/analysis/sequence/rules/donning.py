@@ -172,9 +172,10 @@ def hands_and_equipment(scene: Scene) -> Iterator[Breach]:
 
 def last_look(end: End) -> Iterator[Breach]:
     """Nobody else saw the finished ensemble."""
-    if end.branch or {"body-seen", "ensemble-seen"} & end.state.done:
-        return
     setting = end.setting
+    seen = {fact for fact in end.state.done if fact.startswith(("skin-seen-by:", "ensemble-seen-by:"))}
+    if end.branch or any(not fact.endswith(f":{setting.wearer}") for fact in seen):
+        return
     other = next((r.id for r in setting.roles.values() if r.id != setting.wearer), "")
     yield Breach(
         LAST_LOOK.name,

@@ -206,7 +206,7 @@ def _loose(setting: Setting, state: State, step: str, at: int) -> Iterator[Breac
     """Items in the hand before act `at` of a step. They are best discarded right after they came off."""
     row = [s.id for s in setting.row(step)]
     for item in sorted(name for name, _ in state.loose):
-        off = [s for s in setting.find("remove", item, main=False) if s in row and row.index(s) < row.index(step)]
+        off = [s for s in _came_to_hand(setting, item) if s in row and row.index(s) < row.index(step)]
         act = like(setting, Act("discard", (item,), setting.wearer))
         act = replace(act, into=act.into or _container(setting))
         fix = after(act, off[-1]) if off else before(act, step, at)
@@ -219,6 +219,15 @@ def _loose(setting: Setting, state: State, step: str, at: int) -> Iterator[Breac
             because=("off", item),
             root=(item,),
         )
+
+
+def _came_to_hand(setting: Setting, thing: str) -> list[str]:
+    """Steps that take an item off or use a supply up."""
+    return [
+        s.id
+        for s, _, a in setting.acts()
+        if (a.verb in ("remove", "collect") and thing in a.targets) or thing in a.using
+    ]
 
 
 def _container(setting: Setting) -> str:
@@ -279,8 +288,8 @@ CHECKS = (
     Check((NOT_LISTED,), whole=no_seat),
     Check((NOT_AT_HAND,), act=supply_at_hand),
     Check((NOT_AT_HAND,), step=step_supply_at_hand),
-    Check((CONTAINER,), act=carried_along, verbs=frozenset({"move"}), kinds=REMOVING),
-    Check((CONTAINER,), end=no_container, kinds=REMOVING),
+    Check((CONTAINER,), act=carried_along, verbs=frozenset({"move"})),
+    Check((CONTAINER,), end=no_container),
     Check((CONTAINER,), whole=discard_into),
     Check((SEAT,), act=seat_soiled, verbs=frozenset({"sit"}), kinds=REMOVING),
 )

@@ -15,7 +15,6 @@ from docgen.analysis.sequence.rules.base import (
     Check,
     End,
     Scene,
-    comes,
     hygiene,
     is_,
 )
@@ -33,7 +32,7 @@ READY = Rule(
     f"{CDC_VHF}, removal pages 01 and 02, trained observer page 18; {WHO_COVERALL}, steps 1 and 2",
     "General precautions know no observer.",
     ENHANCED,
-    example="`apron` comes off here before anybody inspected the ensemble → add: inspect `ensemble` before step 4",
+    example="`apron` is handled here before anybody inspected the ensemble → add: inspect `ensemble` before step 4",
 )
 HOLD = Rule(
     "sequence/hold-missing",
@@ -43,7 +42,7 @@ HOLD = Rule(
     f"{CDC_VHF}, removal page 01: wait for the all-clear; for the other points: {NO_SOURCE}",
     "General precautions know no observer.",
     ENHANCED,
-    example="`respirator` comes off here without a hold since `gown` → add a hold by `observer` to step 21",
+    example="`respirator` is handled here, and nobody confirmed since … → add a hold by `observer` to step 21",
 )
 GLOVES_SEEN = Rule(
     "sequence/inner-gloves-not-inspected",
@@ -87,7 +86,7 @@ def start_prepared(scene: Scene) -> Iterator[Breach]:
         if fact not in state.done and not (fact == "soil-wiped" and _soil_has_a_branch(setting)):
             hint = "" if act else "add a role `observer` with `contacts: false`, and let it confirm the start"
             fix = before(act, step.id, scene.at) if act else None
-            yield Breach(READY.name, f"{comes(first)} off here before {words}", (fact,), fix, hint=hint, root=(fact,))
+            yield Breach(READY.name, f"{is_(first)} handled here before {words}", (fact,), fix, hint=hint, root=(fact,))
 
 
 def _soil_has_a_branch(setting: Setting) -> bool:
@@ -129,7 +128,7 @@ def holds(scene: Scene) -> Iterator[Breach]:
     elif "held" not in state.done:
         for target in worn:
             if setting.kind_of(target) == "respirator":
-                yield _no_hold(scene, target, target, "since the item before it came off")
+                yield _no_hold(scene, target, target, "since the item before came off")
 
 
 def _inside_branch_of_gloves(scene: Scene) -> bool:
@@ -144,7 +143,7 @@ def _no_hold(scene: Scene, target: str, subject: str, since: str) -> Breach:
     fix = Change("hold", steps[at - 1].id, by=_observer(setting)) if at and _observer(setting) else None
     return Breach(
         HOLD.name,
-        f"{comes(target)} off here, and nobody confirmed {since}",
+        f"{is_(target)} handled here, and nobody confirmed {since}",
         (subject,),
         fix,
         hint="add a `hold:` to the step before",
@@ -185,12 +184,14 @@ def final_inspection(end: End) -> Iterator[Breach]:
     if end.branch:
         return
     for role, within in _team(setting).items():
-        if f"body-seen-by:{role}" not in state.done:
+        missing = tuple(t for t in ("skin", "clothing") if f"{t}-seen-by:{role}" not in state.done)
+        if missing:
+            are = "are" if len(missing) > 1 else "is"
             yield Breach(
                 BODY_SEEN.name,
-                f"skin and clothing are not inspected by `{role}` at the end",
+                f"{' and '.join(missing)} {are} not inspected by `{role}` at the end",
                 (role,),
-                after(Act("inspect", ("skin", "clothing"), role), _look_after(setting) or end.step.id),
+                after(Act("inspect", missing, role), _look_after(setting) or end.step.id),
                 root=(role,),
                 within=within,
             )
@@ -202,7 +203,7 @@ def final_inspection(end: End) -> Iterator[Breach]:
             hint="add a role `observer` with `contacts: false`, and let it inspect `skin` and `clothing` at the end",
             root=("other",),
         )
-    if any(fact.startswith("body-seen") for fact in state.done):
+    if any(fact.startswith(("skin-seen-by:", "clothing-seen-by:")) for fact in state.done):
         inspections = [s for s in setting.edition.steps if any(_of_body(a) for a in s.acts)]
         if not any(s.branches for s in inspections):
             yield Breach(
@@ -252,9 +253,9 @@ def _of_body(act: Act) -> bool:
 
 
 CHECKS = (
-    Check((READY,), act=start_prepared, verbs=frozenset({"remove"}), kinds=REMOVING),
+    Check((READY,), act=start_prepared, verbs=frozenset({"remove", "open"}), kinds=REMOVING),
     Check((READY,), act=start_with_clean_gloves, verbs=frozenset({"remove", "open"}), kinds=REMOVING),
-    Check((HOLD,), act=holds, verbs=frozenset({"remove"}), kinds=REMOVING),
+    Check((HOLD,), act=holds, verbs=frozenset({"remove", "open"}), kinds=REMOVING),
     Check(
         (GLOVES_SEEN,),
         act=inner_gloves_seen,

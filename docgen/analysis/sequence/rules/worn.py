@@ -41,7 +41,7 @@ NO_TARGET = Rule(
     "Only what is worn is sanitized, opened, touched or inspected; only what is off is put on or discarded.",
     "A leftover of another version hides that the right item is not treated.",
     "logic",
-    "An item that is off but not discarded yet may still be touched or inspected.",
+    "An item that is off but not discarded yet may still be cleaned or inspected.",
     ALWAYS_ERROR,
     example="`outer-gloves` are sanitized here but came off at step 9 → write sanitize `inner-gloves` instead",
 )
@@ -132,7 +132,9 @@ def act_on_item_not_worn(scene: Scene) -> Iterator[Breach]:
         elif setting.gloves(target) and act.verb in ("sanitize", "wash"):
             if scene.by_wearer and target not in state.worn:
                 yield _wrong(scene, target, f"{is_(target)} sanitized here but not worn")
-        elif target not in state.worn and target not in loose and not _before_putting_on(scene):
+        elif target in state.worn or _before_putting_on(scene):
+            continue
+        elif target not in loose or act.verb in ("open", "touch"):
             yield _wrong(scene, target, f"{is_(target)} not worn here, yet the act is `{act.verb}`")
 
 
@@ -230,6 +232,13 @@ def fastening_out_of_order(scene: Scene) -> Iterator[Breach]:
         if scene.setting.kind_of(target) != "coverall" or target not in scene.state.worn:
             continue
         is_open = (target, "zip") in scene.state.opened
+        if scene.act.verb == "touch" and not scene.by_wearer and not is_open:
+            yield Breach(
+                ZIP.name,
+                f"`{scene.act.by}` pulls at `{target}` here, and its zip is still closed",
+                (target,),
+                hint="open the zip before",
+            )
         if scene.act.verb == "remove" and not is_open:
             act = like(scene.setting, Act("open", (target,), scene.act.by, touching="fastening", fastening="zip"))
             yield Breach(
@@ -299,7 +308,7 @@ CHECKS = (
     ),
     Check((LEFT_ON,), end=item_left_on, kinds=REMOVING),
     Check((KEPT,), end=kept_item_not_checked, kinds=REMOVING),
-    Check((ZIP,), act=fastening_out_of_order, verbs=frozenset({"remove", "open"})),
+    Check((ZIP,), act=fastening_out_of_order, verbs=frozenset({"remove", "open", "touch"})),
     Check((CONTACT,), act=contact_side_missing, verbs=frozenset({"remove"})),
     Check((COMBINED,), act=items_not_combined, verbs=frozenset({"remove"})),
 )
