@@ -93,7 +93,9 @@ class Flow:
         """Where a text stands in [start, end) and nothing else was seen."""
         squashed = squash(text)
         size = len(squashed.text)
-        return next((at for at in self.stream.find(squashed, start, end) if self.free(at, at + size)), None)
+        places = [at for at in self.stream.find(squashed, start, end) if self.free(at, at + size)]
+        # a paragraph of its own, rather than the same words at the end of another
+        return next((at for at in places if self.stream.begins(at)), places[0] if places else None)
 
     def place(self, wanted: Wanted, start: int, end: int, step: str = "", caution: str = "") -> Found | None:
         """Find a text in [start, end), take it, and check the white space in it."""

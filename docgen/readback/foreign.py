@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 
 from docgen.findings import Finding, error
 from docgen.model.edition import Edition
 from docgen.readback.flow import Flow
 from docgen.readback.stamp import DATE, FINGERPRINT, VERSION
-from docgen.readback.stream import Squashed, squash
+from docgen.readback.stream import FOLD, Squashed, squash
 from docgen.readback.wanted import known_texts
 
 SLOT = re.compile(r"\{[^{}]*\}|%\([^()]*\)s")
@@ -18,8 +19,13 @@ LONGEST_SLOT = 80
 BLANK = "\0"
 
 
-def foreign_words(flow: Flow, edition: Edition, known_words: Iterable[str]) -> Iterator[Finding]:
-    """Findings about words that are in no text found, no other text of the edition, and no phrase of the template."""
+def foreign_words(flow: Flow, edition: Edition, known_words: Iterable[str], rtl: bool) -> Iterator[Finding]:
+    """Findings about words that are in no text found, no other text of the edition, and no phrase of the template.
+
+    Where right-to-left words are not repeated in the structure (running heads), their order cannot be read back; `rtl`
+    takes such a line for known if each of its words is.
+    """
+    known_words = tuple(known_words)
     left = _left(flow)
     phrases = sorted({squash(p).text for p in known_words if squash(p).text}, key=len, reverse=True)
     for phrase in phrases:
@@ -31,17 +37,28 @@ def foreign_words(flow: Flow, edition: Edition, known_words: Iterable[str]) -> I
     own = (*known_texts(edition), edition.code, edition.site)
     fragments = {part for phrase in phrases for part in SLOT.split(phrase)} | {squash(t).text for t in own}
     left = _without(flow, left, fragments)
+    vocabulary = _vocabulary(known_words, own) if rtl else set()
     for start, end in flow.stream.page_ends.values():
         for m in re.finditer(rf"[^{BLANK}]+", left[start:end]):
             if sum(ch.isalpha() for ch in m[0]) < 2 or m[0].casefold() == edition.language.casefold():
                 continue
             at = start + m.start()
+            if rtl and _words(flow.stream.words(at, start + m.end())) <= vocabulary:
+                continue
             yield error(
                 "readback/foreign-text",
                 f"`{flow.stream.words(at, start + m.end())[:80]}` is neither in the edition nor in the template",
                 flow.where(at, start + m.end()),
                 hint="leave it out, or add it to the source",
             )
+
+
+def _vocabulary(known_words: Iterable[str], own: Iterable[str]) -> set[str]:
+    return {word for phrase in (*known_words, *own) for word in _words(SLOT.sub(" ", phrase))}
+
+
+def _words(text: str) -> set[str]:
+    return {w for w in re.findall(r"\w+", unicodedata.normalize("NFKC", text.translate(FOLD))) if not w.isdigit()}
 
 
 def _left(flow: Flow) -> str:

@@ -11,9 +11,9 @@ import pypdfium2.raw as raw
 FLAT = "xzvwn" + "ruemaso" + "хинпктвмсао" + "νκχπσο"
 """Letters without ascender, flat ones first; round ones reach a little higher (about 1 to 2 % of the type size)."""
 
-SQUARE_SCRIPTS = 0.5
+SQUARE_SCRIPTS = 0.52
 """Share of the type size taken for the x-height where a face has no such letters (numerals alone, Arabic, Devanagari,
-Thai, Chinese). Common practice, no source."""
+Thai, Chinese): that of common sans faces. Common practice, no source."""
 
 LETTERS = ("Lu", "Ll", "Lt", "Lo", "Nd", "Nl", "No", "Pd", "Po", "Sm", "Sc")
 """Unicode categories whose characters always leave ink."""
@@ -60,6 +60,21 @@ class Faces:
         return out
 
 
+PLAIN_SCRIPTS = (
+    "LATIN",
+    "GREEK",
+    "CYRILLIC",
+    "ARMENIAN",
+    "GEORGIAN",
+    "CJK",
+    "HANGUL",
+    "KATAKANA",
+    "HIRAGANA",
+    "BOPOMOFO",
+)
+"""First words of the Unicode names of letters that always have a glyph each."""
+SAME = 0.008
+"""Type sizes by which pdfium's box of a glyph may differ from its outline; it counts in thousandths."""
 MOST_SEGMENTS = 32
 """Of a sign for a missing glyph: two frames, or a frame with a cross or a question mark in it."""
 
@@ -73,7 +88,7 @@ def _doubt(handle: object, character: str) -> tuple[float, float] | None:
     path = raw.FPDFFont_GetGlyphPath(handle, ord(character), 1.0) if handle else None
     count = raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0
     if count <= 0:
-        return (0.0, 0.0)
+        return None if _clustered(character) else (0.0, 0.0)
     if count > MOST_SEGMENTS or _han(character):
         return None
     outline = _outline(handle, character)
@@ -81,6 +96,11 @@ def _doubt(handle: object, character: str) -> tuple[float, float] | None:
         return None
     xs, ys = [x for c in outline for _, x, _ in c], [y for c in outline for _, _, y in c]
     return (max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _clustered(character: str) -> bool:
+    """Whether its script joins letters into clusters, of which one glyph has all the ink and the others none."""
+    return not unicodedata.name(character, "").startswith(PLAIN_SCRIPTS) and unicodedata.category(character)[0] == "L"
 
 
 def _han(character: str) -> bool:
@@ -118,6 +138,6 @@ def blank_or_sign(text: Iterable[tuple[str, float, float]], doubtful: dict[str, 
     for character, width, height in text:
         if character in doubtful:
             wide, high = doubtful[character]
-            if abs(width - wide) < 0.03 and abs(height - high) < 0.03:
+            if abs(width - wide) < SAME and abs(height - high) < SAME:
                 out.append(character)
     return "".join(dict.fromkeys(out))

@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
+from unicodedata import bidirectional
 
 import numpy as np
 import pypdfium2.raw as raw
@@ -34,8 +35,8 @@ ENOUGH = 4.6
 SLACK_PIXELS = 1.6
 SLACK_SHARE = 0.08
 """How far ink may stop short of its glyphs' outlines: smoothing, and overshoot of round letters."""
-WHITE = 0.45
-"""Type sizes a space and the side of its neighbour take up at most."""
+WHITE = 1.0
+"""Type sizes a space and the side of its neighbour take up at most: East Asian signs stand in a square of their own."""
 STRAY = 0.02
 """Share of the background behind a run that is left out when the worst of it is taken: smoothed edges of a panel."""
 
@@ -168,6 +169,9 @@ class Picture:
             hidden = float((own & ~changed).sum() / max(1, own.sum()))
         shown = self._millimetres(seen, scale)
         cut = missing_sides(self.page.millimetres(*_inked(d)), shown, SLACK_PIXELS / scale / MM)
+        if not any(c.isalnum() for c in d.text):
+            # pdfium's bounds reach down to the baseline for a space, which a lone `·` does not
+            cut = tuple(side for side in cut if side in ("left", "right"))
         return Ink(shown, plain, grey, hidden, cut)
 
     def _pixels(self, box: Box, scale: float) -> tuple[int, int, int, int]:
@@ -234,6 +238,8 @@ def _inked(d: Drawn) -> Box:
     """A run's box without the white space at its ends, taken generously."""
     room = WHITE * d.size
     lead, tail = len(d.text) - len(d.text.lstrip()), len(d.text) - len(d.text.rstrip())
+    if any(bidirectional(c) in ("R", "AL") for c in d.text):
+        lead = tail = lead + tail
     left, right = d.box[0] + lead * room, d.box[2] - tail * room
     return (left, d.box[1], max(left, right), d.box[3])
 

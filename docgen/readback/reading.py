@@ -5,6 +5,7 @@ from __future__ import annotations
 import ctypes
 import math
 from dataclasses import dataclass, replace
+from unicodedata import bidirectional
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
@@ -165,7 +166,30 @@ def _collect(page: OpenPage, text_page, faces: Faces, tagged: bool) -> tuple[lis
                 raw.FPDFPageObj_GetMarkedContentID(handle) if tagged else -1,
             )
         )
+    if any(_rtl(d.text) for d in drawn):
+        _as_drawn(text_page, drawn)
     return drawn, others, odd
+
+
+def _rtl(text: str) -> bool:
+    return any(bidirectional(c) in ("R", "AL") for c in text)
+
+
+def _as_drawn(text_page, drawn: list[Drawn]) -> None:
+    """Put the characters of left-to-right runs in the order in which they stand.
+
+    Where a page has right-to-left letters, pdfium turns whole lines, and codes and dates come back as `1.0v`.
+    """
+    wanted = {ctypes.addressof(d.thing.handle.contents): d for d in drawn if not _rtl(d.text)}  # type: ignore[attr-defined]
+    places: dict[int, list[tuple[float, int, str]]] = {}
+    x, y = ctypes.c_double(), ctypes.c_double()
+    for n in range(raw.FPDFText_CountChars(text_page)):
+        handle = raw.FPDFText_GetTextObject(text_page, n)
+        address = ctypes.addressof(handle.contents) if handle else 0
+        if address in wanted and raw.FPDFText_GetCharOrigin(text_page, n, x, y):
+            places.setdefault(address, []).append((x.value, n, chr(raw.FPDFText_GetUnicode(text_page, n))))
+    for address, characters in places.items():
+        wanted[address].text = "".join(c for _, _, c in sorted(characters)).translate(HYPHENS)
 
 
 def _mark_missing(page: OpenPage, drawn: list[Drawn], faces: Faces) -> None:

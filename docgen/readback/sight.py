@@ -23,6 +23,12 @@ OVERLAP = 0.12
 """Share of the smaller of two runs' boxes that may lie in the other."""
 
 
+LINES_APART = 0.8
+"""Type sizes between two baselines from which they are lines of a paragraph: in scripts with deep strokes the boxes of
+good lines reach into each other."""
+POINT = 25.4 / 72
+
+
 @dataclass(frozen=True, slots=True)
 class _Said:
     rule: str
@@ -150,6 +156,7 @@ def overlapping(runs: list[Run]) -> Iterator[tuple[Run, Run]]:
     for run in sorted(runs, key=lambda r: r.box[1]):
         active = [a for a in active if a.box[3] > run.box[1]]
         for other in active:
-            if _shared(other.box, run.box) > OVERLAP:
+            apart = abs(other.baseline - run.baseline) > LINES_APART * max(other.size, run.size) * POINT
+            if not apart and _shared(other.box, run.box) > OVERLAP:
                 yield (other, run) if other.depth < run.depth else (run, other)
         active.append(run)

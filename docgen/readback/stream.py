@@ -108,6 +108,10 @@ class Stream:
         """Index of the piece that has character `at`."""
         return max(0, bisect_right(self.starts, at) - 1)
 
+    def begins(self, at: int) -> bool:
+        """Whether a piece begins with character `at`."""
+        return bool(self.starts) and self.starts[self.index(at)] == at
+
     def page_of(self, at: int) -> int:
         """Index of the page that has character `at`."""
         return self.pieces[self.index(at)].page if self.pieces else 0

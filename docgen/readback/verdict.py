@@ -168,7 +168,7 @@ def _judge(
     yield from legibility(copy, flow, artifact, distance)
     yield from fields(copy, flow, artifact)
     if known_words is not None:
-        yield from foreign_words(flow, edition, (*known_words, *words.values()))
+        yield from foreign_words(flow, edition, (*known_words, *words.values()), base in RIGHT_TO_LEFT)
 
 
 def _sizes(copy: Copy, file: str, sheet: tuple[float, float] | None) -> Iterator[Finding]:
