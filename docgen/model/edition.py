@@ -1,4 +1,4 @@
-"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable, and language-free in identity."""
+"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable; no language in its identity."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Time:
     most: int = 0
     until: Text = NO_TEXT
     contact: str = ""
-    """Supply whose label gives the seconds; a general edition does not know them, a site's edition has them filled in."""
+    """Supply whose label gives the seconds: unknown in a general edition, filled in at a site."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,9 @@ from pydantic_core import PydanticCustomError, core_schema
 from docgen.model.text import Run
 from docgen.model.text import Words as _Words
 
-TEXT = {"type": ["string", "number", "boolean"], "minLength": 1}
+LONGEST = 2000
+"""Characters of one text: far more than anybody reads aloud, and an end to what a hostile file can cost."""
+TEXT = {"type": ["string", "number", "boolean"], "minLength": 1, "maxLength": LONGEST}
 """Words as JSON Schema: a text that looks like a number needs no quotes."""
 NAME = r"^(?!(true|false|null)$)[a-z][a-z0-9]*(-[a-z0-9]+)*$"
 LANGUAGE = r"^[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|[0-9]{3}))?$"
@@ -49,6 +51,7 @@ class Words(_Words):
                 raise PydanticCustomError("words", "a text was expected")
             if not value.strip():
                 raise trouble("empty-value", "this text is empty", "write the words, or delete the line")
+            _long(value)
             inline = (info.context or {}).get("inline")
             return inline(value) if inline else _Words(value, (Run(value),))
 
@@ -61,7 +64,14 @@ class Words(_Words):
         return {**TEXT, "description": "Words; *emphasis*, **strong** and {slots} allowed."}
 
 
+def _long(value: str) -> None:
+    if len(value) > LONGEST:
+        hint = f"write no more than {LONGEST:,}, or make several texts of it"
+        raise trouble("too-long", f"this text has {len(value):,} characters", hint)
+
+
 def _line(value: str) -> str:
+    _long(value)
     line = " ".join(unicodedata.normalize("NFC", value).split())
     if not line:
         raise trouble("empty-value", "this text is empty", "write the words, or delete the line")
@@ -150,9 +160,11 @@ class OneOrMany:
 
 
 def _once(value: tuple[str, ...]) -> tuple[str, ...]:
-    for n, name in enumerate(value):
-        if name in value[:n]:
+    seen: set[str] = set()
+    for name in value:
+        if name in seen:
             raise trouble("duplicate", "`{given}` is in this list twice", "name it once", given=name)
+        seen.add(name)
     return value
 
 

@@ -77,9 +77,7 @@ class Site(Shape):
     places: dict[Name, Words] = Field(default_factory=dict, description="What rooms are called here.")
     supplies: dict[Name, SiteSupply] = Field(default_factory=dict, description="Products and contact times here.")
     sheets: dict[Artifact, SheetChoice] = Field(default_factory=dict, description="Sheet and distance by artifact.")
-    speech_rate: Annotated[int, Field(ge=40, le=250), WHOLE] | None = Field(
-        None, description="Words a minute, aloud."
-    )
+    speech_rate: Annotated[int, Field(ge=40, le=250), WHOLE] | None = Field(None, description="Words a minute, aloud.")
     address: Line | None = Field(None, description="The site's own address for the code on sheets; none by default.")
     postings: tuple[Posting, ...] = Field((), description="Where printed copies hang or are carried.")
     waivers: tuple[Waiver, ...] = Field((), description="Safety rules set aside here.")

@@ -42,6 +42,7 @@ KINDS: Mapping[str, tuple[str, ...]] = {
     "clean": ("surface", "seat", "tool", "other"),
     "apply": ("agent", "tool", "other"),
 }
+MOST = 100
 NEEDS: Mapping[str, str] = {"move": "to", "hand-over": "to"}
 
 
@@ -62,6 +63,9 @@ def check_references(
         if site.value is not None:
             found += against_protocol(protocol, site)
     found.sort(key=lambda f: (f.where.file != protocol.file, f.where.file, f.where.line, f.where.column))
+    if len(found) > MOST:
+        more = f"only the first {MOST} problems of this file are shown"
+        found = [*found[:MOST], error("source/more", more, Where(protocol.file), hint="mend these first")]
     return tuple(f if f.protocol else replace(f, protocol=protocol.value.protocol) for f in found)
 
 
@@ -102,6 +106,8 @@ class _Check:
                 return kind
         if name in also:
             return "word"
+        if len(self.findings) > MOST:
+            return ""  # likening thousands of names to thousands of others helps nobody
         known = [*(n for kind in kinds for n in self.names[kind]), *also]
         what = " or ".join(kinds) or "target"
         other = next((kind for kind, names in self.names.items() if name in names and kind != "option"), "")

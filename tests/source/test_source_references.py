@@ -187,3 +187,11 @@ def test_lacking_agrees_with_trying_everything(condition: dict, alternatives: li
     assert (gap is not None) == bool(gaps)
     if gap is not None:
         assert any(all(c[o] == choice for o, choice in gap.items()) for c in gaps)
+
+
+def test_a_flood_of_unknown_names_is_cut_and_says_so() -> None:
+    """Thousands of wrong names cost no more than a hundred, and the rest is announced."""
+    names = ", ".join(f"z{n}" for n in range(5000))
+    said = rules(("{clean: handle, using: wipes}", f"{{inspect: [{names}]}}"))
+    assert len(said) == 101
+    assert said[-1] == "more"

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from docgen.model.text import Run, WordsError
-from docgen.source import inline
+from docgen.source import inline, read_site
 
 
 def shape(text: str) -> list[tuple[str, str]]:
@@ -153,3 +153,9 @@ def test_isolating_numbers_changes_no_character(text: str) -> None:
     assert again == words
     for run in words.runs:
         assert not run.isolate or any(c.isdigit() for c in run.text)
+
+
+def test_a_text_has_an_end() -> None:
+    """Nested emphasis of a hostile file costs milliseconds, since a text is cut off before it is parsed."""
+    read = read_site("site: a\nname: '" + "**a" * 300_000 + "'\nprotocols: {x: {}}\n", "s.yaml")
+    assert [(f.rule, f.where.line) for f in read.findings] == [("source/too-long", 2)]
