@@ -1,4 +1,4 @@
-"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable; no language in its identity."""
+"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable; its identity has no language."""
 
 from __future__ import annotations
 
