@@ -1,4 +1,4 @@
-"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable; its identity has no language."""
+"""A protocol at a site, resolved: options chosen, slots filled, steps numbered. Immutable, of no one language."""
 
 from __future__ import annotations
 
