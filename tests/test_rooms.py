@@ -26,7 +26,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "figure": (BASE, set()),
     "compose": (BASE, {"jinja2", "markdown_it"}),
     "typeset": (BASE, {"uharfbuzz", "icu4py", "fontTools", "segno"}),
-    "artifacts": (BASE, {"fontTools", "uharfbuzz"}),
+    "artifacts": (BASE, {"fontTools", "reportlab", "uharfbuzz"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
 }
 ROOMS = set(MAY_IMPORT) - {"__init__"}
