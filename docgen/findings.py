@@ -39,12 +39,16 @@ class Where:
         return ":".join([self.file, *(str(n) for n in (self.line, self.column) if n)])
 
 
+NOWHERE = Where()
+"""No place known."""
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """One sentence of a finding's story, with the place it is about: "step 17 `…` touches `hood`"."""
 
     text: str
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,7 @@ class Finding:
     """Words with a room in front: `source/unknown-key`, `sequence/respirator-before-eyes`."""
     severity: Severity
     message: str
-    where: Where = Where()
+    where: Where = NOWHERE
     hint: str = ""
     step: str = ""
     artifact: str = ""
@@ -69,20 +73,20 @@ class Finding:
 
     def at(self, where: Where) -> Finding:
         """The same finding with a place, if it had none (a caller often knows what a room could not)."""
-        return self if self.where != Where() else replace(self, where=where)
+        return self if self.where != NOWHERE else replace(self, where=where)
 
 
-def error(rule: str, message: str, where: Where = Where(), **more) -> Finding:
+def error(rule: str, message: str, where: Where = NOWHERE, **more) -> Finding:
     """An error-level finding; `more` are the other fields of `Finding`."""
     return Finding(rule, Severity.ERROR, message, where, **more)
 
 
-def warning(rule: str, message: str, where: Where = Where(), **more) -> Finding:
+def warning(rule: str, message: str, where: Where = NOWHERE, **more) -> Finding:
     """A warning-level finding."""
     return Finding(rule, Severity.WARNING, message, where, **more)
 
 
-def advice(rule: str, message: str, where: Where = Where(), **more) -> Finding:
+def advice(rule: str, message: str, where: Where = NOWHERE, **more) -> Finding:
     """An advice-level finding."""
     return Finding(rule, Severity.ADVICE, message, where, **more)
 

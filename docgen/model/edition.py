@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from docgen.findings import Where
+from docgen.findings import NOWHERE, Where
 from docgen.model.text import NO_TEXT, Runs, Text
 
 When = tuple[tuple[str, tuple[str, ...]], ...]
@@ -44,7 +44,7 @@ class Act:
     time: Time | None = None
     combined: bool = False
     words: Text = NO_TEXT
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Caution:
     avoid: Text
     about: tuple[str, ...] = ()
     when: When = ()
-    where: Where = Where()
+    where: Where = NOWHERE
 
     @property
     def texts(self) -> tuple[Text, Text, Text]:
@@ -101,7 +101,7 @@ class Step:
     branches: tuple[str, ...] = ()
     picture: str = ""
     when: When = ()
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ class Branch:
     tell: Text = NO_TEXT
     anywhere: bool = False
     when: When = ()
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +182,7 @@ class Item:
     """Surfaces clean at the start."""
     integrated_shield: bool = False
     when: When = ()
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +213,7 @@ class Waiver:
     by: str
     on: datetime.date
     review: datetime.date
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)

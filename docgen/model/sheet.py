@@ -134,6 +134,10 @@ class Field:
     tag: int = -1
 
 
+Mark = Ink | Shape | Drawing | Field
+"""Anything that stands on a sheet."""
+
+
 @dataclass(frozen=True, slots=True)
 class Tag:
     """An element of the document's structure (PDF structure types: H1, P, L, LI, Table, TR, TH, TD, Figure, …)."""
@@ -167,7 +171,7 @@ class Sheet:
 
     width: float
     height: float
-    marks: tuple[Ink | Shape | Drawing | Field, ...]
+    marks: tuple[Mark, ...]
     bleed: float = 0.0
     """Points around the trimmed sheet (crop marks live there)."""
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from docgen.model import sheet as model
 from docgen.model.sheet import BLACK, Bookmark, Colour, Field, Ink, Line, Path, Shape, Tag
 from docgen.typeset.shaping import Shaped
 
@@ -51,7 +52,7 @@ class Painter:
     """Collects the marks of one document; mirrors placement, not content, for right-to-left sheets."""
 
     rtl: bool = False
-    sheets: list[list[Ink | Shape | Field]] = field(default_factory=list)
+    sheets: list[list[model.Mark]] = field(default_factory=list)
     tags: list[Tag] = field(default_factory=list)
     bookmarks: list[Bookmark] = field(default_factory=list)
     width: float = 0.0
@@ -81,7 +82,7 @@ class Painter:
         """The current structure element, or -1."""
         return self._open[-1] if self._open else -1
 
-    def put(self, mark: Ink | Shape | Field) -> None:
+    def put(self, mark: model.Mark) -> None:
         """Put a finished mark on the current sheet."""
         self.sheets[-1].append(mark)
 
@@ -373,22 +374,10 @@ class Drawing:
         x += 0 if self.align == "start" else spare if self.align == "end" else spare / 2
         if self.alt:
             on.open("Figure", alt=self.alt)
-        flip = on.rtl and not self.mirror
-        for shape in self.shapes:
-            path = tuple(
-                (
-                    op,
-                    tuple(
-                        (x if n % 2 == 0 else y) + (self.across - v if flip and n % 2 == 0 else v) * scale
-                        for n, v in enumerate(args)
-                    ),
-                )
-                for op, args in shape.path
-            )
-            on.shape(
-                path, shape.fill, shape.stroke, shape.width * scale, tuple(d * scale for d in shape.dash),
-                shape.even_odd, tagged=bool(self.alt),
-            )  # fmt: skip
+        flip = on.rtl and self.mirror
+        left = on.left(x, wide)
+        tag = on.tag if self.alt else -1
+        on.put(model.Drawing(self.shapes, left + wide if flip else left, y + on.dy, scale, tag, flip))
         if self.alt:
             on.close()
 

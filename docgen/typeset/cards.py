@@ -8,7 +8,7 @@ from docgen.findings import Finding, error
 from docgen.model.block import Composition
 from docgen.model.edition import Edition
 from docgen.model.layout import SIZES
-from docgen.model.sheet import MM, Bookmark, Document, Field, Ink, Shape, Sheet
+from docgen.model.sheet import MM, Bookmark, Document, Mark, Shape, Sheet
 from docgen.typeset.boxes import Nothing, Painter, Pt
 from docgen.typeset.fitting import greatest
 from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
@@ -125,7 +125,7 @@ def impose(cards: Document, press: str) -> Document | None:
     for start in range(0, len(pairs), across * down):
         group = pairs[start : start + across * down]
         for back in (False, True):
-            marks: list[Ink | Shape | Field] = []
+            marks: list[Mark] = []
             for n, pair in enumerate(group):
                 column, row = n % across, n // across
                 column = across - 1 - column if back != cards.rtl else column
@@ -138,7 +138,7 @@ def impose(cards: Document, press: str) -> Document | None:
     return replace(cards, sheets=tuple(out), bookmarks=())
 
 
-def _moved(mark: Ink | Shape | Field, dx: float, dy: float) -> Ink | Shape | Field:
+def _moved(mark: Mark, dx: float, dy: float) -> Mark:
     if isinstance(mark, Shape):
         path = tuple((op, tuple(v + (dy if n % 2 else dx) for n, v in enumerate(args))) for op, args in mark.path)
         return replace(mark, path=path)
