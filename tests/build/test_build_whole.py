@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import json
 import os
 import resource
@@ -202,18 +203,25 @@ def test_a_place_that_cannot_be_written_is_a_finding(home, out):
     assert "Traceback" not in said
 
 
-def test_a_read_only_folder_is_a_finding(home):
-    """Nobody may write beside out/; the superuser may always, so it steps down first."""
+def _without_override() -> None:
+    """Permissions bind the superuser too: PR_CAPBSET_DROP of CAP_DAC_OVERRIDE (prctl(2), capabilities(7))."""
     if not os.geteuid():
-        pytest.skip("the superuser may write everywhere; see the test with a path below a file")
+        ctypes.CDLL(None).prctl(24, 1, 0, 0, 0)
+
+
+def test_a_read_only_folder_is_a_finding(home):
+    """Nobody may write beside out/: nothing changes, and it is said in the system's words."""
+    before = tree(home / "out")
     home.chmod(0o555)
     try:
-        status, said = run(home, "make", "--artifact", "notice")
+        status, said = run(home, "make", "--artifact", "notice", preexec_fn=_without_override)
     finally:
         home.chmod(0o755)
 
     assert status == 1
     assert "[publish/cannot-write]" in said
+    assert "permission denied" in said
+    assert tree(home / "out") == before
 
 
 def test_two_runs_at_once_both_end_well(home):
