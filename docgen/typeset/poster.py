@@ -22,7 +22,11 @@ RATIO = 200
 x-height, which is the careful reading of it."""
 
 PLAN = Plan(number=2.05, figure=3.0, gap=0.3)
+FIGURE = 1.14
+"""Width of a figure over its height."""
 GAP, LEAD_GAP, HEAD_GAP = 0.66, 1.0, 0.75
+MEASURE = 6.8
+"""Base sizes that a headline's column is wide at least: narrower ones set one word a line."""
 CALM = 0.94
 """Share of the best size that is enough for a smaller number of columns."""
 
@@ -86,10 +90,11 @@ def _room(frame: Frame, s: float, count: int) -> tuple[Area, float]:
 
 def _columns(matter: list[Unit], frame: Frame, s: float, count: int, shorter: float = 0.0) -> list[list[Placed]] | None:
     whole, corner = _room(frame, s, count)
-    if whole.height - shorter <= 0:
+    width = _column_width(frame.paper, count)
+    if whole.height - shorter <= 0 or width < (PLAN.number + PLAN.figure * FIGURE + 0.6 + MEASURE) * s:
         return None
     room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)  # noqa: E731
-    columns = fill(matter, room, _column_width(frame.paper, count), s, GAP * s, LEAD_GAP * s)
+    columns = fill(matter, room, width, s, GAP * s, LEAD_GAP * s)
     if len(columns) > count or overfull(columns, room):
         return None
     return columns
