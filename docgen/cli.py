@@ -33,6 +33,9 @@ _folder = click.option(
     help="Folder of the protocols, with `sites` in it.  [default: protocols]",
 )  # fmt: skip
 _sites = click.option("--site", "sites", multiple=True, metavar="NAME", help="Only this site; may be repeated.")
+_languages = click.option(
+    "--language", "languages", multiple=True, metavar="TAG", help="Only this language, such as `es`; may be repeated."
+)
 _jobs = click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes to use.  [default: one for each core]"
 )
@@ -97,6 +100,7 @@ def check(files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, 
 @click.option(
     "--sheet", metavar="NAME", default="", help="Sheet to print it on, such as A2 or 18x24in; with one --artifact."
 )
+@_languages
 @click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to publish.  [default: out]")
 @click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
 @click.option("--draft", is_flag=True, help="Publish in spite of errors, with a band across every sheet.")
@@ -107,6 +111,7 @@ def check(files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, 
 def make(
     files: tuple[Path, ...], sites: tuple[str, ...], artifacts: tuple[str, ...], sheet: str, out: Path,
     templates: Path | None, draft: bool, examples: bool, folder: Path | None, jobs: int | None, form: str,
+    languages: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Make the sheets, read them back, and publish those that agree with their source.
 
@@ -119,6 +124,7 @@ def make(
       docgen make protocols/hand-rub.yaml --site north
       docgen make --artifact poster --sheet A1
       docgen make --templates our-templates --out /srv/sheets
+      docgen make --language es --language ar
       docgen make --draft
     """
     if sheet and len(artifacts) != 1:
@@ -133,7 +139,7 @@ def make(
         from docgen.project import shipped
 
         folder = shipped("protocols")
-    wanted = Wanted(Asked(files, sites), artifacts, sheet, out, draft, jobs or _cores())
+    wanted = Wanted(Asked(files, sites), artifacts, languages, sheet, out, draft, jobs or _cores())
     with _progress("making") as progress:
         outcome = run(_project(folder, files, templates), wanted, progress)
     _finish(outcome, form)
@@ -207,10 +213,9 @@ def words() -> None:
     """
 
 
-_languages = click.option(
-    "--language", "languages", multiple=True, metavar="TAG", help="Only this language, such as `es`; may be repeated."
+_templates = click.option(
+    "--templates", type=EXISTING, metavar="DIR", help="Your own templates; their words count too."
 )
-_templates = click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates; their words count too.")
 
 
 @words.command()

@@ -7,7 +7,7 @@ job and the bench alone, never on which process did it or when.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -17,6 +17,7 @@ from docgen.build.expected import ON, expected
 from docgen.build.figures import pictures
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
+from docgen.model.catalogue import Catalogue
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.layout import House, Layout
 from docgen.model.moment import Analysis
@@ -56,6 +57,8 @@ class Bench:
     templates: Mapping[str, str]
     layouts: Mapping[str, Layout]
     house: House
+    words: Mapping[str, Catalogue] = field(default_factory=dict)
+    """Language → the words of templates and figures in it; none for the source language."""
     rooms: Back | None = None
     """Stand-ins for the rooms; the rooms themselves if left out."""
 
@@ -126,7 +129,7 @@ def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
         layout,
         bench.house,
         faces,
-        pictures(job.edition, job.analysis),
+        pictures(job.edition, job.analysis, bench.words.get(job.edition.language)),
         sheet=sheet,
         distance=choice.distance or None,
     )
@@ -142,7 +145,7 @@ def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
         findings += problems
         if there is None:
             continue
-        wanted = expected(job.edition, job.artifact, layout, name, composition)
+        wanted = expected(job.edition, job.artifact, layout, name, composition, bench.words.get(job.edition.language))
         findings += rooms.examine(there, job.edition, job.artifact, f"{job.shown}/{file}", **wanted)
         inputs = {*job.inputs, *_templates(job.artifact, bench), *_fonts(copy, bench.project)}
         digest = sha256(there).hexdigest()
@@ -154,10 +157,12 @@ def composed(
     edition: Edition, analysis: Analysis, artifact: str, bench: Bench
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
     """What an artifact says, by the templates of the bench."""
+    from docgen.language import long_date, words_of
     from docgen.source import inline
 
-    rooms = bench.rooms or back()
-    return rooms.compose(edition, artifact, bench.templates, analysis, inline)
+    rooms, words = bench.rooms or back(), bench.words.get(edition.language)
+    word = words_of(words, inline) if words else inline
+    return rooms.compose(edition, artifact, bench.templates, analysis, word, long_date(edition.language))
 
 
 def _copies(document: Document, sheet: str, layout: Layout, rooms: Back) -> Iterable[tuple[str, Document]]:

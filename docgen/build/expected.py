@@ -6,21 +6,49 @@ from collections.abc import Iterator
 from typing import Any
 
 from docgen.model.block import Block, Composition, Items, Panel, Para, Piece, Table
+from docgen.model.catalogue import Catalogue
 from docgen.model.edition import Edition
 from docgen.model.layout import SIZES, Layout
 
+BAND = "/band.md.j2"
+"""The template whose words mark a draft."""
+_DATES = ("effective-long", "review-long")
 ON = " on "
 """Between the card and the press sheet in a sheet's name: `A6 on A4`."""
 
 
-def expected(edition: Edition, artifact: str, layout: Layout, sheet: str, composition: Composition) -> dict[str, Any]:
-    """The keyword arguments of the read-back. `sheet`: its name, empty when it is not known."""
+def expected(
+    edition: Edition,
+    artifact: str,
+    layout: Layout,
+    sheet: str,
+    composition: Composition,
+    words: Catalogue | None = None,
+) -> dict[str, Any]:
+    """The keyword arguments of the read-back.
+
+    `sheet`: its name, empty when it is not known. `words`: those of templates in the edition's language, for a
+    translation.
+    """
+    own = {_phrase(p) for p in _pieces(composition) if p.origin.kind == "word" or p.origin.field in _DATES}
     return {
         "sheet": _size(layout, sheet),
         "distance": edition.sheet(artifact).distance or layout.distance,
         "draft": edition.draft,
-        "known_words": tuple(sorted({_phrase(p) for p in _pieces(composition) if p.origin.kind == "word"})),
+        "known_words": tuple(sorted(own)),
+        "terms": _terms(words) if words else None,
     }
+
+
+def _terms(words: Catalogue) -> dict[str, str]:
+    """How signal words and the band of drafts are worded in a language."""
+    from docgen.language import words_of
+    from docgen.source import inline
+
+    word = words_of(words, inline)
+    terms = {e.key.removeprefix("signal."): word(e.source).plain for e in words.entries if e.key.startswith("signal.")}
+    bands = [e.source for e in words.entries if any(file.endswith(BAND) for file in e.files)]
+    return {**terms, "draft": word(bands[0]).plain} if bands else terms
 
 
 def sheet_name(layout: Layout, written: str) -> str:

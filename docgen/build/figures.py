@@ -5,14 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
+from docgen.model.catalogue import Catalogue
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 from docgen.typeset import Picture, is_rtl
 
 
-def pictures(edition: Edition, analysis: Analysis) -> Callable[[str], Picture | None]:
-    """Step id → its figure with its alternative text; None for a step that has nothing to show."""
+def pictures(edition: Edition, analysis: Analysis, words: Catalogue | None = None) -> Callable[[str], Picture | None]:
+    """Step id → its figure with its alternative text; None for a step that has nothing to show.
+
+    `words`: the phrases of the edition's language; English without.
+    """
     from docgen.figure import describe, draw
+    from docgen.figure.phrases import PHRASES
+    from docgen.language import phrases_of
+
+    phrases = phrases_of(words, PHRASES) if words else PHRASES
 
     @cache
     def picture(step: str) -> Picture | None:
@@ -20,6 +28,8 @@ def pictures(edition: Edition, analysis: Analysis) -> Callable[[str], Picture | 
         if moment is None:
             return None
         drawn = draw(moment, edition.items, rtl=is_rtl(edition.language))
-        return Picture(drawn.shapes, drawn.width, drawn.height, describe(moment, edition)) if drawn.shapes else None
+        if not drawn.shapes:
+            return None
+        return Picture(drawn.shapes, drawn.width, drawn.height, describe(moment, edition, phrases))
 
     return picture

@@ -9,10 +9,13 @@ from pathlib import Path
 from docgen import __version__
 from docgen.build.bench import Back, Bench, Done, Job, died, do
 from docgen.build.layouts import layouts
+from docgen.build.messages import to_translate
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
-from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Bound, Front, Shelf, bind, front, shelve
+from docgen.build.shelf import Asked, Bound, Front, Shelf, bind, front, shelve
+from docgen.build.tongues import spoken, tongues_of
 from docgen.findings import Finding, has_errors, warning
+from docgen.model.catalogue import SITES, TEMPLATES
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.moment import Analysis
 from docgen.project import Project
@@ -26,6 +29,8 @@ class Wanted:
 
     asked: Asked = field(default_factory=Asked)
     artifacts: tuple[str, ...] = ()
+    languages: tuple[str, ...] = ()
+    """Instead of those the sites ask for."""
     sheet: str = ""
     out: Path = Path("out")
     draft: bool = False
@@ -56,8 +61,11 @@ def make(
     """Make every artifact of every edition asked for, read the files back, and publish the editions that pass."""
     rooms = rooms or front()
     shelf = shelve(project, wanted.asked, rooms)
-    bounds = tuple(bind(shelf, rooms, alone=False))
     templates, overlaid = project.templates()
+    words = to_translate(shelf, templates, rooms)
+    bounds = tuple(bind(shelf, rooms, alone=False))
+    tongues = tongues_of(project, bounds, wanted.languages, words, rooms)
+    bounds = tuple(spoken(bounds, wanted.languages, tongues, words, wanted.draft))
     drawn, house, laid_out = layouts(templates)
     findings = [
         *shelf.findings,
@@ -76,7 +84,8 @@ def make(
         with Publishing(wanted.out) as publishing:
             findings += publishing.findings
             jobs = [job for n, e in enumerate(passing) for job in _jobs(e, publishing, n, wanted)]
-            bench = Bench(project, templates, drawn, house, back)
+            own = {tag: tongue.get(TEMPLATES) for tag, tongue in tongues.items()}
+            bench = Bench(project, templates, drawn, house, own, back)
             done = spread(do, jobs, bench, wanted.processes, progress, died)
             for number, ready in enumerate(passing):
                 mine = [d for d, job in zip(done, jobs, strict=True) if job.edition is ready.edition]
@@ -92,6 +101,9 @@ def _ready(bound: Bound, edition: Edition, analysis: Analysis, shelf: Shelf, pro
     """What the protocol's author calls a draft is printed as one, whatever was asked for."""
     edition = replace(edition, draft=wanted.draft or edition.status == "draft")
     labels = [shelf.labels[read.file] for read in (bound.protocol, bound.site) if read]
+    if edition.translation:
+        names = (f"{edition.protocol}.po", f"{SITES}.po", f"{TEMPLATES}.po")
+        labels += [x for name in names if (x := f"locales/{edition.language}/{name}") in project.read]
     folder = wanted.out.joinpath(*folder_of(edition))
     return Ready(edition, analysis, bound.findings, tuple((name, project.read[name]) for name in labels), folder)
 
@@ -148,8 +160,3 @@ def _unmade(shelf: Shelf, wanted: Wanted) -> Iterator[Finding]:
             yield warning("build/no-site", f"no site uses `{name}`, so no sheets are made", read.at("protocol"),
                           hint=f"name it under `protocols` in a file of {Path(read.file).parent / 'sites'}",
                           protocol=name)  # fmt: skip
-    for site in shelf.sites:
-        for n, language in enumerate(site.value.languages if site.value else ()):
-            if language != SOURCE_LANGUAGE:
-                yield warning("build/no-catalogue", f"`{language}` is asked for, and there is no translation into it",
-                              site.at("languages", n), hint="have it translated, or take it out")  # fmt: skip

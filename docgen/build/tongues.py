@@ -1,10 +1,36 @@
-"""Turn the files of a language into everything docgen knows of it."""
+"""Turn the files of a language into everything docgen knows of it, and editions into editions in that language."""
 
 from __future__ import annotations
 
-from docgen.model.catalogue import Catalogue
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from docgen.build.messages import ToTranslate
+from docgen.build.shelf import SOURCE_LANGUAGE, Bound, Front
+from docgen.findings import Finding, Severity, warning
+from docgen.model.catalogue import SITES, TEMPLATES, Catalogue
+from docgen.model.edition import Edition
+from docgen.model.moment import Analysis, Timing
 from docgen.model.read import Read
+from docgen.model.wordlist import WordList
 from docgen.project import Project
+
+
+@dataclass(frozen=True, slots=True)
+class Tongue:
+    """One language."""
+
+    language: str
+    catalogues: Mapping[str, Catalogue]
+    """Name → catalogue, of those that could be read."""
+    words: WordList | None
+    findings: tuple[Finding, ...]
+    """What is wrong with its files."""
+
+    def get(self, name: str) -> Catalogue:
+        """The catalogue of that name, an empty one if there is none."""
+        return self.catalogues.get(name) or Catalogue(self.language, name)
 
 
 def read_one(project: Project, language: str, name: str) -> Read[Catalogue]:
@@ -15,3 +41,95 @@ def read_one(project: Project, language: str, name: str) -> Read[Catalogue]:
     if source is None:
         return Read(None if findings else Catalogue(language, name), findings)
     return read_catalogue(source.text, source.file, language, name)
+
+
+def tongue(project: Project, language: str, words: ToTranslate, rooms: Front) -> Tongue:
+    """A language from its files; the pseudo-language from the sources alone."""
+    from docgen.language import PSEUDO, pseudo_catalogue
+
+    if language == PSEUDO:
+        made = {name: pseudo_catalogue(name, messages) for name, messages in words.catalogues.items()}
+        return Tongue(language, made, None, ())
+    reads = [read_one(project, language, name) for tag, name in project.catalogues() if tag == language]
+    listed, problems = project.locale(language, "words.yaml")
+    own = rooms.read_wordlist(listed.text, listed.file) if listed else Read(None)
+    findings = (*(f for r in reads for f in r.findings), *problems, *own.findings)
+    signed = tuple(replace(f, language=language) for f in findings)
+    return Tongue(language, {r.value.name: r.value for r in reads if r.value}, own.value, signed)
+
+
+def asked(bound: Bound) -> tuple[str, ...]:
+    """The languages a site asks for a protocol in."""
+    if not (bound.site and bound.site.value and bound.protocol.value):
+        return ()
+    use = bound.site.value.protocols[bound.protocol.value.protocol]
+    return use.languages or bound.site.value.languages
+
+
+def tongues_of(
+    project: Project, bounds: Iterable[Bound], languages: tuple[str, ...], words: ToTranslate, rooms: Front
+) -> dict[str, Tongue]:
+    """Every language that `spoken` will need."""
+    wanted = dict.fromkeys(languages or (tag for b in bounds for tag in asked(b)))
+    return {tag: tongue(project, tag, words, rooms) for tag in wanted if tag != SOURCE_LANGUAGE}
+
+
+def spoken(
+    bounds: Iterable[Bound], languages: tuple[str, ...], tongues: Mapping[str, Tongue], words: ToTranslate, draft: bool
+) -> Iterator[Bound]:
+    """Each edition in each of `languages`, or without any in those its site asks for.
+
+    One whose protocol nobody has begun to translate has no edition, and a finding that says so.
+    """
+    for bound in bounds:
+        for language in languages or asked(bound):
+            if language == SOURCE_LANGUAGE or bound.edition is None:
+                yield bound
+            else:
+                yield _in(language, bound, tongues[language], words, draft)
+
+
+def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: bool) -> Bound:
+    from docgen.language import Spoken, missing_words, translate
+    from docgen.source import inline
+
+    assert bound.edition and bound.analysis and bound.site
+    name, site = bound.edition.protocol, bound.edition.site
+    about = {"language": language, "protocol": name, "site": site}
+    catalogue = tongue.get(name)
+    broken = [f for f in tongue.findings if f.severity is Severity.ERROR]
+    if broken:
+        return replace(bound, edition=None, analysis=None, findings=tongue.findings)
+    if not catalogue.begun:
+        return replace(bound, edition=None, analysis=None, findings=(_not_begun(language, bound, about),))
+    draft = draft or bound.edition.status == "draft"
+    voice = Spoken(catalogue, tongue.get(SITES), tongue.get(TEMPLATES))
+    edition, lacking = translate(bound.edition, voice, inline, draft)
+    lacking += missing_words(voice.templates, words.catalogues.get(TEMPLATES, ()), draft)
+    worded, timings, slow = _reworded(edition, tongue.words)
+    said = [f for f in bound.findings if f.severity is Severity.ERROR or not f.rule.startswith(("wording/", "timing/"))]
+    fresh = tuple(replace(f, **about) for f in (*lacking, *worded, *slow))
+    findings = (*said, *tongue.findings, *fresh)
+    analysis: Analysis = replace(bound.analysis, findings=findings, timings=timings)
+    return replace(bound, edition=edition, analysis=analysis, findings=findings)
+
+
+def _reworded(edition: Edition, words: WordList | None) -> tuple[tuple[Finding, ...], tuple[Timing, ...], Any]:
+    """What of an analysis depends on the language: the wording, and the seconds it takes to say it."""
+    from docgen.analysis.timing import estimate
+    from docgen.analysis.wording import check
+
+    return (check(edition, words) if words else (), *estimate(edition))
+
+
+def _not_begun(language: str, bound: Bound, about: Mapping[str, str]) -> Finding:
+    assert bound.site and bound.edition
+    site, name = bound.site, bound.edition.protocol
+    value = site.value
+    use = value.protocols[name].languages if value else None
+    path = ("protocols", name, "languages") if use else ("languages",)
+    listed = use or (value.languages if value else ())
+    where = site.at(*path, listed.index(language)) if language in listed else site.at("languages")
+    message = f"`{language}` is asked for, and nobody has begun to translate `{name}` into it"
+    hint = f"begin with `docgen words update protocols/{name}.yaml --language {language}`, or take the language out"
+    return warning("build/no-catalogue", message, where, hint=hint, **about)

@@ -16,10 +16,13 @@ from typing import NamedTuple
 from docgen.build.bench import Back, Bench, back, composed
 from docgen.build.expected import expected, sheet_name
 from docgen.build.layouts import layouts
+from docgen.build.messages import to_translate
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
-from docgen.build.shelf import Asked, Front, bind, front, shelve
+from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Front, bind, front, shelve
+from docgen.build.tongues import Tongue, spoken, tongues_of
 from docgen.findings import Finding, Severity, Where, error, has_errors
+from docgen.model.catalogue import TEMPLATES
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.moment import Analysis
 from docgen.model.stamp import Code, read_code
@@ -60,14 +63,29 @@ def verify(
         found, problems = project.sheets(path)
         files += found
         findings += (*problems, *missing(path))
-    claims = tuple(
-        Claim(b.edition, b.analysis, "") for b in bind(shelf, rooms, alone=False) if b.edition and b.analysis
-    )
-    desk = _Desk(Bench(project, templates, drawn, house, back), claims)
+    words = to_translate(shelf, templates, rooms)
+    bounds = tuple(bind(shelf, rooms, alone=False))
+    claims: list[Claim] = []
+    tongues: dict[str, Tongue] = {}
+    for language in _languages(project, files):
+        tongues |= tongues_of(project, bounds, (language,), words, rooms)
+        for b in spoken(bounds, (language,), tongues, words, draft=True):
+            if b.edition and b.analysis:
+                claims.append(Claim(b.edition, b.analysis, ""))
+    own = {tag: tongue.get(TEMPLATES) for tag, tongue in tongues.items()}
+    desk = _Desk(Bench(project, templates, drawn, house, own, back), tuple(claims))
     verdicts = spread(_examine, files, desk, processes, progress, _died)
     agree = sum(not has_errors(said) for said in verdicts)
     findings += (f for said in verdicts for f in said)
     return Outcome(gather(findings), (f"{agree} of {counted(len(files), 'file')} agree with their source",))
+
+
+def _languages(project: Project, files: Iterable[Path]) -> tuple[str, ...]:
+    """Every language a file may be in: those that have a catalogue, and the pseudo-language where a file says so."""
+    from docgen.language import PSEUDO
+
+    pseudo = [PSEUDO] if any(PSEUDO in str(f).lower() for f in files) else []
+    return tuple(dict.fromkeys((SOURCE_LANGUAGE, *(tag for tag, _ in project.catalogues()), *pseudo)))
 
 
 class _Desk(NamedTuple):
@@ -105,7 +123,7 @@ def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
     findings += problems
     if composition is None:
         return findings
-    wanted = expected(edition, artifact, layout, claim.sheet, composition)
+    wanted = expected(edition, artifact, layout, claim.sheet, composition, bench.words.get(edition.language))
     findings += rooms.examine(data, edition, artifact, str(file), **wanted)
     about = {"site": edition.site, "language": edition.language, "protocol": edition.protocol}
     return tuple(replace(f, artifact=f.artifact or artifact, **about) for f in findings)

@@ -72,8 +72,8 @@ def merge(catalogue: Catalogue, messages: Sequence[Message]) -> Merged:
     for m in list(left.values()):  # a template's words have no place but themselves
         if m.key.startswith(f"{TEMPLATE}."):
             loose = [e for e in (*catalogue.entries, *catalogue.obsolete) if _loose(e, used)]
-            if near := difflib.get_close_matches(m.source, [e.source for e in loose], 1, ALIKE):
-                take(m.key, next(e for e in loose if e.source == near[0]), "outdated")
+            if like := difflib.get_close_matches(m.source, [e.source for e in loose], 1, ALIKE):
+                take(m.key, next(e for e in loose if e.source == like[0]), "outdated")
 
     entries = tuple(_continued(m, *taken.get(m.key, (None, "added"))) for m in messages)
     retired = tuple(e for e in catalogue.entries if id(e) not in used and _work(e))

@@ -19,3 +19,23 @@ def content(catalogues: Iterable[Catalogue]) -> str:
     digest = hashlib.sha256(json.dumps(sorted(said), ensure_ascii=False).encode()).digest()
     number = int.from_bytes(digest[:4], "big") >> 2
     return "".join(ALPHABET[number >> shift & 31] for shift in range(5 * (LENGTH - 1), -1, -5))
+
+
+def reviewed(catalogue: Catalogue) -> bool:
+    """Whether a named person translated what stands here and another named person has revised exactly that."""
+    return (
+        catalogue.state == "revised"
+        and bool(catalogue.translator and catalogue.translator.on)
+        and bool(catalogue.reviser and catalogue.reviser.on)
+        and not same_person(catalogue.translator.by, catalogue.reviser.by)
+        and catalogue.revised == content([catalogue])
+    )
+
+
+def same_person(one: str, other: str) -> bool:
+    """Whether two names mean the same person, as far as spelling tells: case, blanks and an address don't count."""
+    return _bare(one) == _bare(other)
+
+
+def _bare(name: str) -> str:
+    return " ".join(name.partition("<")[0].casefold().replace(",", " ").replace(".", " ").split())

@@ -66,7 +66,7 @@ def mapped(value: T, change: Callable[[Text], Text]) -> T:
     if is_dataclass(value) and not isinstance(value, type):
         new = {f.name: mapped(getattr(value, f.name), change) for f in fields(value)}
         changed = {name: part for name, part in new.items() if part is not getattr(value, name)}
-        return replace(value, **changed) if changed else value  # type: ignore[return-value,type-var]
+        return replace(value, **changed) if changed else value
     return value
 
 

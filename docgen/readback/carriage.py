@@ -220,10 +220,12 @@ def _signal_word(flow: Flow, warned: Warned, hazard: Found, w: WantedStep, signa
     word = signals.get(warned.caution.signal)
     if word is None:
         return hazard.start
+    wanted = squash(word).text
     cut = hazard.start
     while cut > 0 and not flow.stream.text[cut - 1].isalnum() and hazard.start - cut < 6:
+        if flow.stream.text[:cut].casefold().endswith(wanted.casefold()):
+            break  # the word itself may end in a sign
         cut -= 1
-    wanted = squash(word).text
     start = cut - len(wanted)
     if start >= 0 and flow.stream.text[start:cut].casefold() == wanted.casefold() and flow.stream.edge(start):
         flow.take("signal word", start, cut, w.step.id, warned.caution.id)

@@ -240,7 +240,8 @@ def test_every_option_of_make_reaches_the_corridor(home, monkeypatch):
 
     monkeypatch.setattr(making, "make", make)
     args = (
-        "make protocols/mine.yaml --site north --site south --artifact poster --sheet A1 --out there --draft --jobs 3"
+        "make protocols/mine.yaml --site north --site south --artifact poster --language es --sheet A1 --out there "
+        "--draft --jobs 3"
     )
     result = CliRunner().invoke(cli.docgen, [*args.split(), "--templates", "ours", "--format", "json"])
     wanted, project = got["wanted"], got["project"]
@@ -252,6 +253,7 @@ def test_every_option_of_make_reaches_the_corridor(home, monkeypatch):
     assert wanted.asked.files == (Path("protocols/mine.yaml"),)
     assert wanted.asked.sites == ("north", "south")
     assert (wanted.artifacts, wanted.sheet, wanted.out) == (("poster",), "A1", Path("there"))
+    assert wanted.languages == ("es",)
     assert (wanted.draft, wanted.processes) == (True, 3)
     assert (project.folder, project.overlay) == (Path("protocols"), Path("ours"))
 
