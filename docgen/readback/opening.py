@@ -1,7 +1,9 @@
 """Open a PDF that may be hostile, and walk over what is painted on its pages.
 
 Limits, so that a bad file costs a bounded amount of work: size of the file, number of pages, size of a page, objects
-and characters on a page, depth of nested forms. What lies beyond them is refused, with a finding. Parsing is pdfium's.
+and characters on a page, depth of nested forms. What lies beyond them is refused, with a finding. Parsing is pdfium's,
+and cannot be interrupted: forms that draw each other many times over can keep it busy before anything is counted, so
+files of strangers belong in a process with a time limit.
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 
+import pikepdf
 import segno
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -495,24 +496,58 @@ def lay(edition: Edition, artifact: str) -> list[Leaf]:
     return d.leaves
 
 
-def paint(
-    leaves: Iterable[Leaf], *, title: str = "test", encrypt: str | None = None, tidy: Callable | None = None
-) -> bytes:
-    """PDF bytes of leaves."""
+def paint(leaves: Iterable[Leaf], *, encrypt: object = None, marked: bool = False) -> bytes:
+    """PDF bytes of leaves; `marked` gives each Ink of a page its own marked content, counted from 0."""
     out = io.BytesIO()
     c = canvas.Canvas(out, invariant=1, encrypt=encrypt, lang="en")
-    c.setTitle(title)
+    c.setTitle("test")
     face()
     for leaf in leaves:
         c.setPageSize((leaf.width, leaf.height))
+        count = 0
         for mark in leaf.marks:
             c.saveState()
+            if marked and isinstance(mark, Ink):
+                c.addLiteral(f"/P <</MCID {count}>> BDC")
+                count += 1
             _paint(c, mark, leaf.height)
+            if marked and isinstance(mark, Ink):
+                c.addLiteral("EMC")
             c.restoreState()
         c.showPage()
-    if tidy:
-        tidy(c)
     c.save()
+    return out.getvalue()
+
+
+def tag(data: bytes, elements: list[list[tuple[list[int], str]]]) -> bytes:
+    """Structure for marked pages: page by page, elements of (marked content, exact text or nothing)."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        root = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.StructTreeRoot))
+        document = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.StructElem, S=pikepdf.Name.Document, P=root))
+        kids, numbers = [], []
+        for n, (page, parts) in enumerate(zip(pdf.pages, elements, strict=True)):
+            page.obj.StructParents = n
+            parents = {}
+            for mcids, actual in parts:
+                element = pdf.make_indirect(
+                    pikepdf.Dictionary(
+                        Type=pikepdf.Name.StructElem, S=pikepdf.Name.P, P=document, Pg=page.obj, K=pikepdf.Array(mcids)
+                    )
+                )
+                if actual:
+                    element.ActualText = pikepdf.String(actual)
+                kids.append(element)
+                parents |= dict.fromkeys(mcids, element)
+            row = [parents.get(k, document) for k in range(max(parents, default=-1) + 1)]
+            numbers += [n, pdf.make_indirect(pikepdf.Array(row))]
+        document.K = pikepdf.Array(kids)
+        root.K = document
+        root.ParentTree = pdf.make_indirect(pikepdf.Dictionary(Nums=pikepdf.Array(numbers)))
+        root.ParentTreeNextKey = len(elements)
+        pdf.Root.StructTreeRoot = root
+        pdf.Root.MarkInfo = pikepdf.Dictionary(Marked=True)
+        pdf.save(out)
     return out.getvalue()
 
 
