@@ -1,0 +1,5 @@
+"""`python -m docgen`: the command line."""
+
+from docgen.cli import main
+
+main()
