@@ -25,14 +25,13 @@ ITEMS = (
 )
 ROLES = (WEARER, OBSERVER, ASSISTANT)
 SETTING = setting_of(edition(ITEMS, (step("s", "note", place="room"),), roles=ROLES))
-STEP = SETTING.edition.steps[0]
 
 
 def after(*lines: str, setting: Setting = SETTING) -> State:
     state = next(s for s, _ in starts(setting))
     for line in lines:
         a = act(line)
-        state = perform(setting, state, a, a.targets, STEP)
+        state = perform(setting, state, a, a.targets)
     return state
 
 
@@ -178,7 +177,7 @@ def test_moving_and_holding() -> None:
     assert after().wearer.place == "room"
     held = leave(SETTING, after(), step("s", hold=True))
     assert "held" in held.done and "observer-engaged" in held.done
-    assert "held" not in perform(SETTING, held, act("remove gown"), ("gown",), STEP).done
+    assert "held" not in perform(SETTING, held, act("remove gown"), ("gown",)).done
 
 
 def test_a_step_in_another_place_takes_its_actor_there() -> None:
@@ -192,7 +191,7 @@ def test_a_last_look_counts_until_something_else_comes_off() -> None:
     """Inspection of skin, then another removal: the look was not the last."""
     seen = after("inspect skin+clothing", "inspect skin by=observer")
     assert {"skin-seen-by:wearer", "skin-seen-by:observer", "checked:scrubs"} <= seen.done
-    later = perform(SETTING, seen, act("remove gown"), ("gown",), STEP)
+    later = perform(SETTING, seen, act("remove gown"), ("gown",))
     assert not any("-seen-by:" in fact for fact in later.done)
 
 

@@ -50,7 +50,7 @@ def do(setting: Setting, step: Step, state: State) -> tuple[State, set[Key]]:
         for check in checks:
             if check.act and (not check.verbs or act.verb in check.verbs):
                 keys |= {(b.rule, step.id, at, b.subject) for b in check.act(scene) if b.within & 1}
-        state = perform(setting, state, act, tuple(t for t in targets[at] if t not in absent), step)
+        state = perform(setting, state, act, tuple(t for t in targets[at] if t not in absent))
     return leave(setting, state, step), keys
 
 

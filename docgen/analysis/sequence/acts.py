@@ -108,7 +108,7 @@ def _meet(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) ->
     return state._replace(soiled=soiled).with_person(person)
 
 
-def _remove(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _remove(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     off = tuple(t for t in targets if t in state.worn)
     if not off:
         return state
@@ -146,7 +146,7 @@ def _remove(setting: Setting, state: State, act: Act, targets: tuple[str, ...], 
     ).with_person(wearer)
 
 
-def _put_on(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _put_on(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     new = [t for t in targets if t in setting.items and t not in state.worn]
     doer = state.person(act.by)
     begun = {"put-on"} if any(setting.kind_of(t) not in CLOTHING for t in new) else set()
@@ -170,7 +170,7 @@ def _clean_hands(state: State, act: Act) -> State:
     return state
 
 
-def _sanitize(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _sanitize(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     for target in targets:
         person = state.person(act.by)
         if setting.own_hands(act, target):
@@ -185,16 +185,16 @@ def _sanitize(setting: Setting, state: State, act: Act, targets: tuple[str, ...]
     return state
 
 
-def _wash(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _wash(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     for target in targets:
         if target in (BARE, "hands", "skin"):
             state = _clean_hands(state, act) if state.person(act.by).hand == BARE else state
         else:
-            state = _sanitize(setting, state, act, (target,), step)
+            state = _sanitize(setting, state, act, (target,))
     return state
 
 
-def _change_gloves(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _change_gloves(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     person = state.person(act.by)
     if person.hand == BARE or (act.by == state.wearer.role and not {person.hand, "hands"} & set(targets)):
         return state
@@ -206,7 +206,7 @@ def _change_gloves(setting: Setting, state: State, act: Act, targets: tuple[str,
     return state._replace(done=state.done | {"fresh-gloves"}, due=due)
 
 
-def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     done, due = set(state.done), set(state.due)
     for target in targets:
         if target in ("area", "supplies"):
@@ -224,7 +224,7 @@ def _inspect(setting: Setting, state: State, act: Act, targets: tuple[str, ...],
     return state._replace(done=frozenset(done), due=frozenset(due))
 
 
-def _discard(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _discard(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     for target in targets:
         held = next((pair for pair in state.loose if pair[0] == target), None)
         person = state.person(act.by)
@@ -236,7 +236,7 @@ def _discard(setting: Setting, state: State, act: Act, targets: tuple[str, ...],
     return state
 
 
-def _touch(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _touch(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     state = _meet(setting, state, act, targets)
     if any(setting.supplies[t].clean is False for t in targets if t in setting.supplies):
         person = state.person(act.by)
@@ -244,12 +244,12 @@ def _touch(setting: Setting, state: State, act: Act, targets: tuple[str, ...], s
     return state
 
 
-def _open(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _open(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     state = _meet(setting, state, act, targets)
     return state._replace(opened=state.opened | {(t, act.fastening) for t in targets if t in state.worn})
 
 
-def _move(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _move(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     if act.to in setting.orders:
         for role in targets:
             if role in setting.roles:
@@ -257,17 +257,17 @@ def _move(setting: Setting, state: State, act: Act, targets: tuple[str, ...], st
     return state
 
 
-def _pick_up(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _pick_up(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     person = state.person(act.by)
     tool = any(setting.supplies[u].kind == "tool" for u in act.using if u in setting.supplies)
     return state.with_person(_raise(person, person.hand, USED if tool and act.verb == "collect" else DIRTY))
 
 
-def _stay(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def _stay(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     return state
 
 
-EFFECTS: dict[str, Callable[[Setting, State, Act, tuple[str, ...], Step], State]] = {
+EFFECTS: dict[str, Callable[[Setting, State, Act, tuple[str, ...]], State]] = {
     "inspect": _inspect,
     "sanitize": _sanitize,
     "remove": _remove,
@@ -290,9 +290,9 @@ EFFECTS: dict[str, Callable[[Setting, State, Act, tuple[str, ...], Step], State]
 }
 
 
-def perform(setting: Setting, state: State, act: Act, targets: tuple[str, ...], step: Step) -> State:
+def perform(setting: Setting, state: State, act: Act, targets: tuple[str, ...]) -> State:
     """The state after one act. `targets` are those of the act that belong to the ensemble under these options."""
-    after = EFFECTS[act.verb](setting, state, act, targets, step)
+    after = EFFECTS[act.verb](setting, state, act, targets)
     if act.verb in ("sanitize", "wash", "clean", "collect"):
         used = setting.thrown.intersection(act.using if act.verb != "collect" else targets)
         after = after._replace(loose=after.loose | {(u, USED) for u in used}) if used else after

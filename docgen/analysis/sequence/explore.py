@@ -264,7 +264,7 @@ def play(setting: Setting, step: Step, variant: Variant, state: State) -> Iterat
     """Perform the acts of a step that has been entered: (place of the act, act, state before, state after)."""
     for at, (act, targets) in enumerate(zip(step.acts, variant.acts, strict=True)):
         there = tuple(t for t in targets if t not in variant.absent) if variant.absent else targets
-        after = perform(setting, state, act, there, step)
+        after = perform(setting, state, act, there)
         yield at, act, state, after
         state = after
 
