@@ -240,8 +240,8 @@ def _inked(d: Drawn) -> Box:
     lead, tail = len(d.text) - len(d.text.lstrip()), len(d.text) - len(d.text.rstrip())
     if any(bidirectional(c) in ("R", "AL") for c in d.text):
         lead = tail = lead + tail
-    left, right = d.box[0] + lead * room, d.box[2] - tail * room
-    return (left, d.box[1], max(left, right), d.box[3])
+    left, bottom, right, top = d.box
+    return (min(left + lead * room, right), bottom, max(right - tail * room, left), top)
 
 
 def _show(drawn: Sequence[Drawn], active: bool) -> None:

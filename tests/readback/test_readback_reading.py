@@ -61,6 +61,13 @@ def test_ink_is_where_the_glyphs_are() -> None:
             assert run.ink.box == pytest.approx(run.box, abs=slack)
 
 
+def test_white_space_at_the_ends_of_a_run_is_no_missing_ink() -> None:
+    """Writers draw the spaces at which lines were broken; they count for no letter."""
+    for text in (" B", "B ", "  two words  ", "·", " · "):
+        (run,) = page(Ink("x", text, 50, 100, 14)).runs
+        assert run.ink is not None and run.ink.cut == (), text
+
+
 def test_contrast_is_with_what_is_really_behind() -> None:
     """Black on blue, whatever the page's colour; the ground may be painted by anything before the words."""
     (run,) = page(Block(0, 0, 300, 400, (0, 114 / 255, 206 / 255)), Ink("x", "words", 50, 100, 20)).runs
