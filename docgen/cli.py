@@ -210,6 +210,9 @@ def words() -> None:
     Examples:
       docgen words update --language es    begin Spanish, or bring it up to the present sources
       docgen words update protocols/hand-rub.yaml --language vi
+      docgen words status                  what is translated, outdated, missing, by whom
+      docgen words check --language es     compare translations with their sources
+      docgen words sheet es es.xlsx        a spreadsheet for a translator
     """
 
 
@@ -242,6 +245,92 @@ def update(
     from docgen.build.words import update as run
 
     _finish(run(_project(folder, files, templates), Which(files, languages)), form)
+
+
+@words.command()
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@_languages
+@_folder
+@_templates
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+def status(
+    files: tuple[Path, ...], languages: tuple[str, ...], folder: Path | None, templates: Path | None, form: str
+) -> None:
+    """Show how far each catalogue has come, and who translated and revised it, when.
+
+    In brackets: how many of the outdated or missing texts belong to cautions, holds or signal words.
+
+    \b
+    Examples:
+      docgen words status --language es
+      docgen words status --format json
+    """
+    from dataclasses import asdict
+    from json import dumps
+
+    from docgen.build.words import Which
+    from docgen.build.words import status as run
+
+    outcome, rows = run(_project(folder, files, templates), Which(files, languages))
+    if form == "json":
+        click.echo(dumps([asdict(row) for row in rows], ensure_ascii=False, indent=1))
+        sys.exit(outcome.status)
+    _finish(outcome, summary=False)
+
+
+@words.command(name="check")
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@_languages
+@_folder
+@_templates
+@_format
+def check_words(
+    files: tuple[Path, ...], languages: tuple[str, ...], folder: Path | None, templates: Path | None, form: str
+) -> None:
+    """Compare translations with their sources: numbers, units, slots, negations, terms, signal words, people.
+
+    \b
+    Examples:
+      docgen words check
+      docgen words check --language ar protocols/hand-rub.yaml
+    """
+    from docgen.build.words import Which
+    from docgen.build.words import check as run
+
+    _finish(run(_project(folder, files, templates), Which(files, languages)), form)
+
+
+@words.command()
+@click.argument("language", required=False)
+@click.argument("out", type=EXISTING, required=False)
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[FILE]...")
+@click.option("--read", "back", type=EXISTING, metavar="XLSX", help="Read a sheet back into the catalogues.")
+@_folder
+@_templates
+@_format
+def sheet(
+    language: str | None, out: Path | None, files: tuple[Path, ...], back: Path | None, folder: Path | None,
+    templates: Path | None, form: str,
+) -> None:  # fmt: skip
+    """Write the texts of LANGUAGE to the spreadsheet OUT for a translator, or read one back.
+
+    FILE: only these protocols, with what all of them share. Whatever of a sheet is not taken is said, row by row.
+
+    \b
+    Examples:
+      docgen words sheet es spanish.xlsx
+      docgen words sheet es hand-rub-es.xlsx protocols/hand-rub.yaml
+      docgen words sheet --read spanish.xlsx
+    """
+    from docgen.build.words import Which, sheet_back
+    from docgen.build.words import sheet as run
+
+    if bool(back) == bool(language and out):
+        raise click.UsageError("give LANGUAGE and OUT to write a sheet, or --read to read one back")
+    if back:
+        _finish(sheet_back(_project(folder, ()), back), form)
+    assert language and out
+    _finish(run(_project(folder, files, templates), Which(files, (language,)), out), form)
 
 
 # --- between the arguments and the corridor ---------------------------------------------------------------------

@@ -14,6 +14,7 @@ ROOMS = {
     "sequence": "Safety of the sequence",
     "wording": "Wording",
     "timing": "Timing",
+    "language": "Translations",
 }
 """Room → heading on the page."""
 
@@ -86,6 +87,8 @@ def _release(rule: Rule) -> str:
         return "It cannot be set aside."
     if rule.name.startswith("wording/"):
         return "A protocol may silence it, with a reason, under `silence`."
+    if rule.name.startswith("language/"):
+        return "A translator may accept it in a comment of the entry, with a reason: `# accepted: negation, why`."
     if rule.name.startswith("timing/"):
         return "It stops nothing: no need to set it aside."
     return "A site may waive it, with reason, name and dates, under `waivers`."

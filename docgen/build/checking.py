@@ -23,9 +23,9 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
 
 def explained(rule: str) -> Outcome:
     """A rule in plain words, with its basis."""
-    from docgen.analysis import explain
+    from docgen.analysis.rules import explain
 
-    words = explain(rule).rstrip("\n")
+    words = explain(rule, rules()).rstrip("\n")
     if not words.startswith(tuple(r.name for r in rules())):
         message, _, hint = words.partition("; ")
         return Outcome((error("project/unknown-rule", message, hint=hint),))
@@ -35,8 +35,9 @@ def explained(rule: str) -> Outcome:
 def rules() -> tuple[Rule, ...]:
     """Every rule that can be explained."""
     from docgen.analysis import RULES
+    from docgen.language import RULES as OF_LANGUAGES
 
-    return RULES
+    return (*RULES, *OF_LANGUAGES)
 
 
 def _lines(bounds: Sequence[Bound]) -> Iterator[str]:

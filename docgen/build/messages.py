@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from docgen.build.shelf import Front, Shelf
 from docgen.findings import Finding, Severity, has_errors
 from docgen.model.catalogue import SITES, TEMPLATES, Message
+from docgen.model.edition import Edition
 from docgen.model.read import Read
 
 
@@ -17,6 +18,8 @@ class ToTranslate:
 
     catalogues: Mapping[str, tuple[Message, ...]]
     findings: tuple[Finding, ...]
+    editions: tuple[Edition, ...] = ()
+    """The general edition of each protocol that could be resolved."""
 
 
 def to_translate(shelf: Shelf, templates: Mapping[str, str], rooms: Front) -> ToTranslate:
@@ -41,7 +44,7 @@ def to_translate(shelf: Shelf, templates: Mapping[str, str], rooms: Front) -> To
         found = (site_messages(s.value, shelf.labels[s.file], used) for s in shelf.sites if s.value)
         out[SITES] = tuple(m for messages in found for m in messages)
     said += _broken((*shelf.protocols, *shelf.sites))
-    return ToTranslate(out, tuple(said))
+    return ToTranslate(out, tuple(said), tuple(editions))
 
 
 def _broken(reads: Sequence[Read]) -> list[Finding]:

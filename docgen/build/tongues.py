@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from docgen.build.messages import ToTranslate
 from docgen.build.shelf import SOURCE_LANGUAGE, Bound, Front
 from docgen.findings import Finding, Severity, warning
 from docgen.model.catalogue import SITES, TEMPLATES, Catalogue
 from docgen.model.edition import Edition
+from docgen.model.glossary import Glossary
 from docgen.model.moment import Analysis, Timing
 from docgen.model.read import Read
 from docgen.model.wordlist import WordList
 from docgen.project import Project
+
+if TYPE_CHECKING:
+    from docgen.language import Ground
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,8 @@ class Tongue:
     words: WordList | None
     findings: tuple[Finding, ...]
     """What is wrong with its files."""
+    compared: tuple[Finding, ...] = ()
+    """What its translations do not have in common with their sources."""
 
     def get(self, name: str) -> Catalogue:
         """The catalogue of that name, an empty one if there is none."""
@@ -45,7 +51,8 @@ def read_one(project: Project, language: str, name: str) -> Read[Catalogue]:
 
 def tongue(project: Project, language: str, words: ToTranslate, rooms: Front) -> Tongue:
     """A language from its files; the pseudo-language from the sources alone."""
-    from docgen.language import PSEUDO, pseudo_catalogue
+    from docgen.language import PSEUDO, check, pseudo_catalogue
+    from docgen.source import inline
 
     if language == PSEUDO:
         made = {name: pseudo_catalogue(name, messages) for name, messages in words.catalogues.items()}
@@ -54,8 +61,25 @@ def tongue(project: Project, language: str, words: ToTranslate, rooms: Front) ->
     listed, problems = project.locale(language, "words.yaml")
     own = rooms.read_wordlist(listed.text, listed.file) if listed else Read(None)
     findings = (*(f for r in reads for f in r.findings), *problems, *own.findings)
-    signed = tuple(replace(f, language=language) for f in findings)
-    return Tongue(language, {r.value.name: r.value for r in reads if r.value}, own.value, signed)
+    catalogues = {r.value.name: r.value for r in reads if r.value}
+    ground, problems = grounded(project, language, own.value, rooms)
+    signed = tuple(replace(f, language=language) for f in (*findings, *problems))
+    return Tongue(language, catalogues, own.value, signed, check(tuple(catalogues.values()), {}, ground, inline))
+
+
+def grounded(
+    project: Project, language: str, words: WordList | None, rooms: Front
+) -> tuple[Ground, tuple[Finding, ...]]:
+    """What translations into a language are judged by: its words, those of the source language, and the glossary."""
+    from docgen.language import Ground
+    from docgen.source.glossary import read_glossary
+
+    listed, first = project.locale(SOURCE_LANGUAGE, "words.yaml")
+    source = rooms.read_wordlist(listed.text, listed.file) if listed else Read(None)
+    shared, second = project.locale("", "glossary.yaml")
+    glossary = read_glossary(shared.text, shared.file) if shared else Read(None)
+    ground = Ground(language, words, source.value, SOURCE_LANGUAGE, glossary.value or Glossary())
+    return ground, (*first, *second, *glossary.findings)
 
 
 def asked(bound: Bound) -> tuple[str, ...]:
@@ -109,9 +133,30 @@ def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: 
     worded, timings, slow = _reworded(edition, tongue.words)
     said = [f for f in bound.findings if f.severity is Severity.ERROR or not f.rule.startswith(("wording/", "timing/"))]
     fresh = tuple(replace(f, **about) for f in (*lacking, *worded, *slow))
-    findings = (*said, *tongue.findings, *fresh)
+    compared = tuple(replace(f, protocol=name) for f in tongue.compared if _concerns(f, name, site))
+    findings = (*said, *tongue.findings, *fresh, *compared)
     analysis: Analysis = replace(bound.analysis, findings=findings, timings=timings)
     return replace(bound, edition=edition, analysis=analysis, findings=findings)
+
+
+def wording_of(edition: Edition, tongue: Tongue) -> tuple[Finding, ...]:
+    """What the wording rules say of a translated general edition."""
+    from docgen.analysis.wording import check
+    from docgen.language import Spoken, translate
+    from docgen.source import inline
+
+    if tongue.words is None:
+        return ()
+    voice = Spoken(tongue.get(edition.protocol), tongue.get(SITES), tongue.get(TEMPLATES))
+    spoken, _ = translate(edition, voice, inline, draft=True)
+    return tuple(replace(f, protocol=edition.protocol, language=tongue.language) for f in check(spoken, tongue.words))
+
+
+def _concerns(f: Finding, protocol: str, site: str) -> bool:
+    """Whether a finding about the catalogues is about what this edition says."""
+    about = dict(f.data)
+    name, key = about.get("catalogue", TEMPLATES), about.get("key", "")
+    return name in (protocol, TEMPLATES) or (name == SITES and (not key or key.startswith(f"{site}/")))
 
 
 def _reworded(edition: Edition, words: WordList | None) -> tuple[tuple[Finding, ...], tuple[Timing, ...], Any]:

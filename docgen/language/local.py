@@ -54,3 +54,12 @@ def script_of(language: str) -> str:
     likely: Mapping[str, str] = get_global("likely_subtags")
     found = likely.get(parts[0], "").split("_")
     return found[1] if len(found) > 1 else "Latn"
+
+
+UNSPACED = frozenset({"Hans", "Hant", "Hani", "Jpan", "Thai", "Laoo", "Khmr", "Mymr"})
+"""Scripts that do not part words by blanks."""
+
+
+def spaced(language: str) -> bool:
+    """Whether words are parted by blanks."""
+    return script_of(language) not in UNSPACED

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from docgen.findings import Finding, Severity, Where
-from docgen.language.critical import critical
+from docgen.findings import Finding, Severity
+from docgen.language.lack import Lack, lacking_of, said_of
 from docgen.language.revision import content, reviewed
 from docgen.language.texts import mapped, translatable
 from docgen.model.catalogue import TEMPLATE, Catalogue, Entry, Message
@@ -19,8 +19,6 @@ from docgen.model.text import Run, Runs, Text, Words, WordsError, fill
 
 Inline = Callable[[str], Words]
 """Parses authored words; raises WordsError."""
-SHOWN = 5
-"""Keys named in a finding about many texts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +62,7 @@ def translate(
         translation=content(catalogues),
         unreviewed=not all(reviewed(c) for c in (spoken.protocol, spoken.sites, spoken.templates) if c.entries),
     )
-    return whole, tuple(_missing(work.lacking.values(), spoken, draft))
+    return whole, said_of(work.lacking.values(), spoken.language, _severity(draft))
 
 
 def words_of(templates: Catalogue, inline: Inline) -> Callable[[str], Words]:
@@ -98,32 +96,16 @@ def phrases_of(templates: Catalogue, phrases: Mapping[str, str]) -> dict[str, st
 
 def missing_words(templates: Catalogue, messages: Iterable[Message], draft: bool) -> tuple[Finding, ...]:
     """Findings about words of templates and figures that the language lacks."""
-    known = {e.key: e for e in templates.entries}
-    lacking = {}
-    for m in messages:
-        entry = known.get(m.key)
-        if not (entry and entry.valid and entry.source == m.source):
-            lacking[m.key] = _Lack(m.key, m.source, entry, templates)
-    return tuple(_missing(lacking.values(), Spoken(templates, templates, templates), draft))
+    return said_of(lacking_of(templates, messages), templates.language, _severity(draft))
+
+
+def _severity(draft: bool) -> Callable[[Lack], Severity]:
+    return lambda _lack: Severity.WARNING if draft else Severity.ERROR
 
 
 def bracketed(runs: Runs) -> Runs:
     """Runs as they are shown where a translation should stand."""
     return (Run("["), *runs, Run("]"))
-
-
-@dataclass(frozen=True, slots=True)
-class _Lack:
-    key: str
-    source: str
-    entry: Entry | None
-    catalogue: Catalogue
-
-    @property
-    def state(self) -> str:
-        if self.entry and self.entry.translation:
-            return "outdated" if self.entry.outdated or self.entry.source != self.source else "unusable"
-        return "missing"
 
 
 @dataclass(slots=True)
@@ -134,7 +116,7 @@ class _Work:
     spoken: Spoken
     inline: Inline
     values: Mapping[str, Runs] = field(default_factory=dict)
-    lacking: dict[str, _Lack] = field(default_factory=dict)
+    lacking: dict[str, Lack] = field(default_factory=dict)
     site: dict[str, Entry] = field(init=False)
     own: dict[str, Entry] = field(init=False)
 
@@ -154,7 +136,7 @@ class _Work:
                 words = None
             if words and sorted(words.slots) == sorted(r.slot for r in text.unfilled if r.slot):
                 return Text(text.key, text.source, tuple(map(_shown, fill(words.runs, self.values))), words.runs)
-        self.lacking.setdefault(text.key, _Lack(text.key, text.source, entry, catalogue))
+        self.lacking.setdefault(text.key, Lack(text.key, text.source, entry, catalogue))
         return Text(text.key, text.source, bracketed(text.runs), text.unfilled)
 
     def _find(self, text: Text) -> tuple[Entry | None, Catalogue]:
@@ -177,41 +159,3 @@ def _shown(run: Run) -> Run:
 
 def _slots(text: str) -> list[str]:
     return sorted(part.partition("}")[0] for part in text.split("{")[1:])
-
-
-def _missing(lacking: Iterable[_Lack], spoken: Spoken, draft: bool) -> Iterable[Finding]:
-    """One finding for each critical text, and one for all others of a catalogue in the same state."""
-    severity = Severity.WARNING if draft else Severity.ERROR
-    together: dict[tuple[str, str], list[_Lack]] = {}
-    for lack in lacking:
-        if critical(lack.key, lack.source):
-            yield _one(lack, severity, spoken.language)
-        else:
-            together.setdefault((lack.catalogue.name, lack.state), []).append(lack)
-    for (name, state), lacks in together.items():
-        if len(lacks) == 1:
-            yield _one(lacks[0], severity, spoken.language)
-            continue
-        named = ", ".join(f"`{x.key[:60]}`" for x in lacks[:SHOWN])
-        more = f" and {len(lacks) - SHOWN} more" if len(lacks) > SHOWN else ""
-        first = lacks[0].entry.where if lacks[0].entry else Where(lacks[0].catalogue.file)
-        yield Finding(
-            f"language/{state}", severity, f"{len(lacks)} translations of `{name}` are {state}: {named}{more}", first,
-            hint=_MEND[state], language=spoken.language,
-        )  # fmt: skip
-
-
-def _one(lack: _Lack, severity: Severity, language: str) -> Finding:
-    where = lack.entry.where if lack.entry else Where(lack.catalogue.file)
-    message = f"the translation of `{lack.key[:80]}` is {lack.state}: `{lack.source}`"
-    step = lack.key.split(".")[1] if lack.key.startswith("step.") else ""
-    return Finding(
-        f"language/{lack.state}", severity, message, where, hint=_MEND[lack.state], step=step, language=language
-    )
-
-
-_MEND = {
-    "missing": "translate it; `docgen words update` writes the entry where there is none",
-    "outdated": "translate it from the present words, then take `fuzzy` away",
-    "unusable": "correct its emphasis or its slots; `docgen words check` says what is wrong",
-}

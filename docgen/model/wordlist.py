@@ -60,6 +60,16 @@ class WordList:
     """`not`, `never`, `no`."""
     reversals: tuple[str, ...] = ()
     """What turns a negation round a second time: `without`, `unless`, `fail to`."""
+    negation_cues: tuple[str, ...] = ()
+    """What denies, for comparing a translation with its source: `not`, `without`. A cue that ends in an apostrophe
+    stands before its word (`n'`); `*` at an end stands for more letters (`un*`). Where words are not parted by blanks,
+    a cue is found anywhere."""
+    not_cues: tuple[str, ...] = ()
+    """Words with a cue in them that deny nothing."""
+    unit_names: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Unit → its names beyond those of CLDR: `second: [segonn]`."""
+    signal_words: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Signal word of ANSI Z535.4 → how it may be worded, as printed: `warning: [ADVERTENCIA]`."""
     vague: tuple[Vague, ...] = ()
     units: frozenset[str] = frozenset()
     """Case matters here: `ml`, `s`, `seconds`, `°C`."""

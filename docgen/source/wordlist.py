@@ -13,7 +13,7 @@ from docgen.source.door import NOTHING, Opened, open_text
 
 MAX_ENTRIES = 2000
 """Entries in one list; a longer one would make the patterns built from it slow."""
-_AS_TYPED = frozenset({"units", "abbreviations"})
+_AS_TYPED = frozenset({"units", "abbreviations", "unit_names", "signal_words"})
 """Lists in which capitals mean something."""
 _TYPES = get_type_hints(WordList)
 _KEYS = {f.name.replace("_", "-"): f.name for f in fields(WordList)}
@@ -62,6 +62,10 @@ def _value(name: str, given: Any, path: Path, door: Opened) -> Any:
                 door, path, "short forms and what to write instead were expected", "write `e.g.: for example`"
             )
         return tuple((short, _text(long, (*path, short), door)) for short, long in given.items())
+    if name in ("unit_names", "signal_words"):
+        if not isinstance(given, dict):
+            return _wrong(door, path, "names with lists of words were expected", "write `second: [s, sec]`")
+        return tuple((key, _words(name, each, (*path, key), door)) for key, each in given.items())
     if name in ("synonyms", "same_verbs"):
         return tuple(_words(name, each, (*path, n), door) for n, each in enumerate(_list(given, path, door)))
     words = _words(name, given, path, door)

@@ -1,0 +1,34 @@
+"""Turn words with `*` for endings into patterns, as whole words where a language parts its words by blanks."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from docgen.language.local import spaced
+
+_MARK = r"[\u064b-\u0652\u0670\u0640]*"
+"""Arabic vowel marks and lengthening, which may stand or not."""
+_WORD = r"[\w\u0300-\u036f\u0900-\u0903\u093a-\u094f\u200c\u200d]"
+"""A letter or a mark that belongs to its word."""
+
+
+@lru_cache(maxsize=4096)
+def pattern(words: str, language: str) -> re.Pattern[str]:
+    """Finds these words, whatever their case."""
+    core = words.strip("*")
+    inner = r"\s+".join(_letters(part) for part in core.split())
+    if not spaced(language):
+        return re.compile(inner, re.IGNORECASE)
+    left = "" if words.startswith("*") else rf"(?<!{_WORD})"
+    right = "" if words.endswith("*") or core.endswith(("'", "’")) else rf"(?!{_WORD})"
+    return re.compile(left + inner + right, re.IGNORECASE)
+
+
+def _letters(part: str) -> str:
+    return "".join("['’]" if c in "'’" else re.escape(c) + (_MARK if "\u0600" <= c <= "\u06ff" else "") for c in part)
+
+
+def holds(text: str, words: str, language: str) -> bool:
+    """Whether a text has these words."""
+    return pattern(words, language).search(text) is not None
