@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
+from docgen import analysis
 from docgen.analysis.rules import RULES, explain, find_rule, rules_page
 from docgen.model.moment import Rule
 
@@ -74,3 +76,12 @@ def test_severity_and_release_are_said_in_words():
     assert "Severity: error\n" in explain("sequence/y", (same,))
     assert "A site may waive it" in explain("sequence/y", (same,))
     assert "A protocol may silence it" in explain("wording/and-or")
+
+
+def test_the_page_in_the_tree_is_current(update_goldens):
+    """docgen/analysis/RULES.md is generated; `pytest tests/analysis --update-goldens` writes it anew."""
+    page = Path(__file__).parents[2] / "docgen" / "analysis" / "RULES.md"
+    if update_goldens:
+        page.write_text(analysis.rules_page(), "utf-8")
+
+    assert page.read_text("utf-8") == analysis.rules_page()
