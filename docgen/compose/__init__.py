@@ -52,7 +52,7 @@ def compose(
     )
     ledger = Ledger()
     views = Views(edition, analysis, ledger, translate, long_date)
-    context = {"edition": views.edition(), "_": views.word, "box": views.box}
+    context = {"edition": views.edition(), "_": views.word, "source": views.source, "box": views.box}
     parts = []
     findings: list[Finding] = []
     for part in PARTS:

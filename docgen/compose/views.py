@@ -168,6 +168,10 @@ class Views:
             pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
         return self._ledger.give(*pieces)
 
+    def source(self, msgid: str) -> Handle:
+        """The same words in the source language, on translated sheets only: what every reader of a draft must see."""
+        return self._ledger.plain(msgid if self._edition.translation else "", Origin("word", field=msgid), isolate=True)
+
     def box(self, kind: str, name: str, label: Handle | str, step: StepView | None = None, value: str = "") -> Handle:
         """A box to fill in: `tick`, `choice`, `line` or `area`. `label` becomes its accessible name."""
         if kind not in ("tick", "choice", "line", "area"):

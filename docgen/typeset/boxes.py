@@ -160,6 +160,10 @@ class Nothing:
         return iter(())
 
 
+OVERSHOOT = 0.09
+"""Ems by which letters may stand above the capitals' line without room made for them: `b` and `l` always do."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wording:
     """A paragraph of shaped text."""
@@ -182,6 +186,21 @@ class Wording:
     decoration: bool = False
     """Repeated matter (stamp, running head) that assistive technology skips."""
 
+    @property
+    def _rise(self) -> float:
+        """Ems from the box's top to the first baseline: marks above capitals and tall scripts stay inside."""
+        return max(self.cap, self.text.ink[0] / 1000 - OVERSHOOT)
+
+    @property
+    def _fall(self) -> float:
+        """Ems from the last baseline to the box's bottom: descenders stay inside."""
+        return max(0.24, self.text.ink[1] / 1000)
+
+    @property
+    def _step(self) -> float:
+        """Ems from baseline to baseline: no letter touches one of the next line."""
+        return max(self.leading, sum(self.text.ink) / 1000)
+
     def _lines(self, width: float, s: float) -> tuple[Line, ...]:
         size = real(self.size, s)
         return (self.text.line(),) if self.single else self.text.wrap(width, size)
@@ -191,9 +210,8 @@ class Wording:
         size = real(self.size, s)
         if (self.text.width(size) if self.single else self.text.widest_word(size)) > width + 0.01:
             return math.inf
-        # capitals touch the top; descenders of the last line stay inside
         lines = 1 if self.single else self.text.count(width, size)
-        return (lines - 1) * size * self.leading + size * (self.cap + 0.24)
+        return (lines - 1) * size * self._step + size * (self._rise + self._fall)
 
     def paint(self, on: Painter, x: float, y: float, width: float, s: float) -> None:
         """See `Box`."""
@@ -206,6 +224,7 @@ class Wording:
             tag = on.open(self.role, ref=self.ref, language=self.language, actual=actual)
         else:
             tag = on.tag
+        rise, step = self._rise, self._step
         for n, line in enumerate(lines):
             wide = line.width * size / 1000
             spare = width - wide
@@ -215,7 +234,7 @@ class Wording:
                 Ink(
                     line,
                     on.left(start, wide),
-                    y + on.dy + size * self.cap + n * size * self.leading,
+                    y + on.dy + size * rise + n * size * step,
                     size,
                     self.colour,
                     tag,

@@ -92,6 +92,7 @@ class Face:
         self._words: dict[tuple, Word] = {}
         self._shared: dict[Cluster, Cluster] = {}
         self._lone: dict[str, Cluster] = {}
+        self._extents: dict[int, tuple[float, float]] = {}
         extents = self._font.get_font_extents("ltr")
         self.ascent: float = extents.ascender * self._scale
         """Height of the line above its baseline, em thousandths."""
@@ -111,6 +112,15 @@ class Face:
         return all(
             c in self._covered or _STAND_INS.get(c) in self._covered or unicodedata.category(c) == "Cf" for c in text
         )
+
+    def extents(self, glyph: int) -> tuple[float, float]:
+        """How far a glyph's ink rises above its baseline, and how far it falls below, em thousandths."""
+        found = self._extents.get(glyph)
+        if found is None:
+            ink = self._font.get_glyph_extents(glyph)
+            top = ink.y_bearing * self._scale if ink else 0.0
+            found = self._extents[glyph] = (top, (-ink.height * self._scale - top) if ink else 0.0)
+        return found
 
     def lone(self, character: str) -> Cluster:
         """The cluster that a character makes when it stands alone, in its own script."""

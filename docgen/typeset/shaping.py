@@ -86,6 +86,18 @@ class Shaped:
         return max((f.descent for f in self._used), default=0.0)
 
     @cached_property
+    def ink(self) -> tuple[float, float]:
+        """How far its highest letter rises above its baseline, and its deepest falls below, em thousandths."""
+        rise = fall = 0.0
+        for word in {id(w): w for u in self._units for w, _ in u.pieces}.values():
+            face = self._faces.face(word.face)
+            for cluster in word.clusters:
+                for glyph, _, dy in cluster.glyphs:
+                    top, below = face.extents(glyph)
+                    rise, fall = max(rise, top + dy), max(fall, below - dy)
+        return rise, fall
+
+    @cached_property
     def _widest(self) -> Unit | None:
         return max(self._units, key=lambda u: u.width, default=None)
 
