@@ -73,7 +73,7 @@ class Frame:
             text = look.wording(
                 band[0].pieces, "band", ink=look.colour("paper"), align="center", role="" if not first else "P"
             )
-            rows.append(Framed(text, (Pt(2.5), Pt(4)), fill=look.colour("ink")))
+            rows.append(Framed(text, (0.16, 0.25), fill=look.colour("ink")))
         for block in self.composition.part("head"):
             if not isinstance(block, Para):
                 continue
