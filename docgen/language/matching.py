@@ -16,13 +16,17 @@ _WORD = r"[\w\u0300-\u036f\u0900-\u0903\u093a-\u094f\u200c\u200d]"
 @lru_cache(maxsize=4096)
 def pattern(words: str, language: str) -> re.Pattern[str]:
     """Finds these words, whatever their case."""
-    core = words.strip("*")
-    inner = r"\s+".join(_letters(part) for part in core.split())
+    parts = words.split()
     if not spaced(language):
-        return re.compile(inner, re.IGNORECASE)
-    left = "" if words.startswith("*") else rf"(?<!{_WORD})"
-    right = "" if words.endswith("*") or core.endswith(("'", "’")) else rf"(?!{_WORD})"
-    return re.compile(left + inner + right, re.IGNORECASE)
+        return re.compile(r"\s*".join(_letters(part.strip("*")) for part in parts), re.IGNORECASE)
+    return re.compile(r"\s+".join(_word(part) for part in parts), re.IGNORECASE)
+
+
+def _word(part: str) -> str:
+    core = part.strip("*")
+    left = rf"{_WORD}*" if part.startswith("*") else rf"(?<!{_WORD})"
+    right = rf"{_WORD}*" if part.endswith("*") else "" if core.endswith(("'", "’")) else rf"(?!{_WORD})"
+    return left + _letters(core) + right
 
 
 def _letters(part: str) -> str:

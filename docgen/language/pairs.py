@@ -52,7 +52,7 @@ class Pair:
 
     def found(self, rule: Rule, message: str, hint: str, severity: Severity | None = None) -> Finding:
         """A finding with both texts side by side."""
-        level = severity or Severity(rule.severity[0][1])
+        level = severity or Severity(rule.severity[0][1].partition(";")[0])
         key = self.entry.key
         return Finding(
             rule.name, level, message, self.entry.where, hint=hint,

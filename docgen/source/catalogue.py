@@ -85,7 +85,7 @@ def _entries(reader: _Reader) -> Iterator[tuple[Entry, bool]]:
                 message = f"`{key[:80]}` is there twice; the first is on line {seen[key]}"
                 reader.say("catalogue-twice", message, raw.line, "keep one of the two")
                 continue
-            seen[key] = raw.line
+            seen[key] = raw.line + 1
         for words in (raw.source, raw.translation):
             for bad in dict.fromkeys(_CONTROL.findall(words.replace("\n", "")) + _REORDERING.findall(words)):
                 name = unicodedata.name(bad, "control character").lower()
