@@ -27,6 +27,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "compose": (BASE, {"jinja2", "markdown_it"}),
     "typeset": (BASE, {"uharfbuzz", "icu4py", "fontTools", "segno"}),
     "artifacts": (BASE, {"fontTools", "reportlab", "uharfbuzz"}),
+    "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
 }
 ROOMS = set(MAY_IMPORT) - {"__init__"}
@@ -40,7 +41,7 @@ WORLD = {
 }  # fmt: skip
 """Modules of the standard library through which a program meets files, the network, the clock or chance."""
 MAY_MEET: dict[str, set[str]] = {
-    "project": {"os", "pathlib", "importlib"},
+    "project": {"os", "pathlib", "importlib", "subprocess"},
     "publish": {"os", "pathlib", "shutil", "tempfile"},
     "build": {"pathlib", "multiprocessing"},  # names paths for the other two and starts processes
     "cli": {"os", "pathlib"},  # reads arguments and environment

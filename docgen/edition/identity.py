@@ -8,18 +8,14 @@ choice, product, version or date gives another fingerprint.
 from __future__ import annotations
 
 import datetime
-import hashlib
 import json
 from dataclasses import fields
 from typing import Any
 
 from docgen.findings import Where
 from docgen.model.edition import Edition
+from docgen.model.stamp import fingerprint_of
 from docgen.model.text import Text
-
-ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Crockford's base 32: no I, L, O or U, so that no character is taken for another."""
-LENGTH = 10
 
 LEFT_OUT = {
     "language": "the same edition in another language is the same edition",
@@ -31,6 +27,7 @@ LEFT_OUT = {
     "sheets": "the same words on another paper size",
     "address": "where a reader may look a sheet up",
     "speech_rate": "an estimate's parameter",
+    "retraining": "how a site brings a version in, not what it says",
     "silenced": "for authors only",
     "pairs_with": "for the sequence check only",
     "fingerprint": "itself",
@@ -47,8 +44,7 @@ def canonical(edition: Edition) -> bytes:
 
 def fingerprint(edition: Edition) -> str:
     """Ten characters of Crockford's base 32: the first 50 bits of SHA-256 over `canonical(edition)`."""
-    number = int.from_bytes(hashlib.sha256(canonical(edition)).digest()[:7], "big") >> 6
-    return "".join(ALPHABET[number >> shift & 31] for shift in range(5 * (LENGTH - 1), -1, -5))
+    return fingerprint_of(canonical(edition))
 
 
 def _plain(value: Any) -> Any:

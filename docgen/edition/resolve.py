@@ -177,7 +177,8 @@ class _Resolver:
             site=s.site if s else "", site_name=text("site.name", s.name) if s else NO_TEXT,
             unit=text("site.unit", s.unit) if s else NO_TEXT,
             sheets=self._sheets(), waivers=self._waivers(), speech_rate=(s.speech_rate or 0) if s else 0,
-            address=(s.address or "") if s else "", values=(), option_texts=self._option_texts(),
+            retraining=s.retraining if s else "", address=(s.address or "") if s else "", values=(),
+            option_texts=self._option_texts(),
         )  # fmt: skip
         for slot, key in self.texts.missing.items():
             message = f"nothing fills `{{{slot}}}`, which `{key}` needs"

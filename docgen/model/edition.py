@@ -283,6 +283,8 @@ class Edition:
     """Printed with a DRAFT band."""
     fingerprint: str = ""
     """Ten characters; see `docgen.edition.fingerprint`."""
+    retraining: str = ""
+    """From which degree of change on staff practise before they use a new version: the site's rule."""
     option_texts: tuple[Text, ...] = ()
     """`option.<id>.title` and, for the choice made (all of them in a general edition), `choice.<id>.<choice>.name`."""
 

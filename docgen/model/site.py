@@ -79,5 +79,10 @@ class Site(Shape):
     sheets: dict[Artifact, SheetChoice] = Field(default_factory=dict, description="Sheet and distance by artifact.")
     speech_rate: Annotated[int, Field(ge=40, le=250), WHOLE] | None = Field(None, description="Words a minute, aloud.")
     address: Line | None = Field(None, description="The site's own address for the code on sheets; none by default.")
+    retraining: Literal["always", "doing", "sequence", "never"] = Field(
+        "doing",
+        description="When staff practise before they use a new version: always, when it changes what people do, when "
+        "the sequence itself changes, or never.",
+    )
     postings: tuple[Posting, ...] = Field((), description="Where printed copies hang or are carried.")
     waivers: tuple[Waiver, ...] = Field((), description="Safety rules set aside here.")

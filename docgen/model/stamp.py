@@ -7,6 +7,7 @@ character of ISO 7064 MOD 37,36, which finds every single wrong character and ev
 
 from __future__ import annotations
 
+import hashlib
 import re
 from dataclasses import dataclass
 
@@ -52,6 +53,17 @@ def check(body: str) -> str:
             s = (p + _ALPHABET.index(ch)) % 36 or 36
             p = s * 2 % 37
     return _ALPHABET[(37 - p) % 36]
+
+
+BASE32 = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Crockford's base 32: no I, L, O or U, so that no character is taken for another."""
+LENGTH = 10
+
+
+def fingerprint_of(identity: bytes) -> str:
+    """Ten characters of Crockford's base 32: the first 50 bits of the SHA-256 over an edition's canonical bytes."""
+    number = int.from_bytes(hashlib.sha256(identity).digest()[:7], "big") >> 6
+    return "".join(BASE32[number >> shift & 31] for shift in range(5 * (LENGTH - 1), -1, -5))
 
 
 def code_of(edition: Edition, artifact: str, sheet: int, sheets: int) -> Code:

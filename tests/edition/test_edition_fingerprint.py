@@ -20,7 +20,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from docgen.edition import canonical, fingerprint, resolve
-from docgen.edition.identity import ALPHABET, LEFT_OUT
+from docgen.edition.identity import LEFT_OUT
+from docgen.model.stamp import BASE32 as ALPHABET
 from docgen.findings import Where
 from docgen.model.edition import Edition, Waiver
 from docgen.model.text import Run, Text

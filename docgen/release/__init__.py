@@ -1,0 +1,15 @@
+"""Turn approved editions into releases, two editions into what differs, and all releases into what holds on a day."""
+
+from docgen.release.account import data, lines
+from docgen.release.compare import compare
+from docgen.release.file import canonical_bytes, parse_release, parse_withdrawal, render
+from docgen.release.keep import revive, settings_of
+from docgen.release.page import PAGE, page
+from docgen.release.register import History, Standing
+from docgen.release.touched import touched
+from docgen.release.version import least, rises_enough
+
+__all__ = [
+    "PAGE", "History", "Standing", "canonical_bytes", "compare", "data", "least", "lines", "page", "parse_release",
+    "parse_withdrawal", "render", "revive", "rises_enough", "settings_of", "touched",
+]  # fmt: skip
