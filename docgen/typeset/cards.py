@@ -35,7 +35,7 @@ def place(
     if paper.spec.code_once:
         matter.append(Unit(Nothing(Pt(paper.spec.code_once * MM)), branch=CODE))
     frame = Frame(composition, edition, look, paper)
-    least, most = paper.spec.base or look.layout.base
+    least, most = (size * look.grow for size in paper.spec.base or look.layout.base)
     sides = _sides(matter, frame, least)
     problems = tuple(_problems(sides, frame, least))
     if problems:

@@ -14,6 +14,14 @@ from docgen.typeset.faces import Faces, MissingGlyph
 from docgen.typeset.shaping import shape
 
 
+UNCASED = frozenset(
+    "am ar bn ckb dv fa gu he hi ja km kn ko lo ml mr my ne pa ps sd si ta te th ti ug ur yi yue zh".split()
+)
+"""Languages whose scripts have no lower-case letters."""
+UNCASED_HEIGHT = 520.0
+"""Em thousandths taken for the x-height of such scripts: that of common sans faces. Common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """A drawing with its own space and its alternative text."""
@@ -49,7 +57,17 @@ class Look:
     @property
     def x_height(self) -> float:
         """Height of lower-case letters in em thousandths, from which reading distances are computed."""
-        return self.faces.primary("Latn", self.language).x_height
+        return UNCASED_HEIGHT if self.uncased else self.faces.primary("Latn", self.language).x_height
+
+    @property
+    def uncased(self) -> bool:
+        """Whether the language's script has no lower-case letters."""
+        return self.language.split("-")[0].lower() in UNCASED
+
+    @property
+    def grow(self) -> float:
+        """How much larger than Latin type this script is set, so that it is read from as far."""
+        return self.faces.primary("Latn", self.language).x_height / UNCASED_HEIGHT * 1.005 if self.uncased else 1.0
 
     def with_late(self, **words: str) -> Look:
         """The same look with more late slots known."""

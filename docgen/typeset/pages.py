@@ -35,7 +35,7 @@ def place(
     plan = PLANS[composition.artifact]
     matter = units(composition, look, plan) + units(composition, look, plan, "end")
     frame = Frame(composition, edition, look, paper, _columns(composition, look, plan))
-    least, most = paper.spec.base or look.layout.base
+    least, most = (size * look.grow for size in paper.spec.base or look.layout.base)
     size: float | None = least
     if single:
         size = greatest(least, most, lambda s: _fits_one(matter, frame, s))

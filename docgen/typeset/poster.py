@@ -44,7 +44,7 @@ def place(
     look = look.with_late(distance="8.88")
     matter = units(composition, look, PLAN)
     frame = Frame(composition, edition, look, paper)
-    least, most = paper.spec.base or look.layout.base
+    least, most = (size * look.grow for size in paper.spec.base or look.layout.base)
     fewest, most_columns = paper.spec.columns
     tried = {n: _greatest(matter, frame, n, least, most) for n in range(fewest, most_columns + 1)}
     # fewer, wider columns read more calmly: more of them must buy a clearly larger size
