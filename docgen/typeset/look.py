@@ -67,7 +67,7 @@ class Look:
     @property
     def grow(self) -> float:
         """How much larger than Latin type this script is set, so that it is read from as far."""
-        return self.faces.primary("Latn", self.language).x_height / UNCASED_HEIGHT * 1.005 if self.uncased else 1.0
+        return self.faces.primary("Latn", "en").x_height / UNCASED_HEIGHT if self.uncased else 1.0
 
     def with_late(self, **words: str) -> Look:
         """The same look with more late slots known."""
