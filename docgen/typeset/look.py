@@ -18,6 +18,8 @@ UNCASED = frozenset(
     "am ar bn ckb dv fa gu he hi ja km kn ko lo ml mr my ne pa ps sd si ta te th ti ug ur yi yue zh".split()
 )
 """Languages whose scripts have no lower-case letters."""
+TURNED = str.maketrans("→←", "←→")
+"""A template's arrows lead on, so they point the way the sheet is read."""
 UNCASED_HEIGHT = 520.0
 """Em thousandths taken for the x-height of such scripts: that of common sans faces. Common practice, no source."""
 
@@ -100,7 +102,10 @@ class Look:
         """The runs of some pieces, late slots filled."""
         runs: list[Run] = []
         for piece in pieces:
-            runs += piece.runs if isinstance(piece, Piece) else (piece,)
+            own = piece.runs if isinstance(piece, Piece) else (piece,)
+            if self.rtl and isinstance(piece, Piece) and piece.origin.kind == "word":
+                own = tuple(replace(run, text=run.text.translate(TURNED)) for run in own)
+            runs += own
         values = {name: (Run(words, isolate=True),) for name, words in self.late.items()}
         return _tidy(fill(tuple(runs), values))
 
