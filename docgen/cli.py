@@ -168,6 +168,53 @@ def verify(paths: tuple[Path, ...], folder: Path | None, jobs: int | None, form:
 
 
 @docgen.command()
+@click.argument("old", metavar="OLD")
+@click.argument("new", metavar="NEW")
+@_sites
+@click.option("--language", metavar="TAG", default="en", help="Compare the words in this language; two releases only.")
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json", "html"]), default="text", show_default=True,
+    help="How the account is printed.",
+)  # fmt: skip
+@_folder
+def compare(old: str, new: str, sites: tuple[str, ...], language: str, form: str, folder: Path | None) -> None:
+    """Say what differs between two versions of a protocol, and whether it changes what people do.
+
+    OLD and NEW are protocol files, release files, or a file as it was at a git revision: git:REVISION:FILE.
+
+    \b
+    Examples:
+      docgen compare protocols/releases/hand-rub/1.0.json protocols/hand-rub.yaml
+      docgen compare git:HEAD~3:protocols/hand-rub.yaml protocols/hand-rub.yaml --format html > change.html
+    """
+    from docgen.build.comparing import Wanted, compared
+
+    account, outcome = compared(_project(folder, ()), Wanted(old, new, sites, language, form))
+    click.echo(account, nl=False)
+    _finish_aside(outcome)
+
+
+@docgen.command()
+@click.argument("file")
+@click.option("--site", default="", metavar="NAME", help="Of this site; the first if left out.")
+@_folder
+def canonical(file: str, site: str, folder: Path | None) -> None:
+    """Print the bytes that make a fingerprint: its characters are the first 50 bits of their SHA-256 in base 32.
+
+    FILE is a protocol, a release, or git:REVISION:FILE.
+
+    \b
+    Example:
+      docgen canonical protocols/releases/hand-rub/1.0.json --site north | sha256sum
+    """
+    from docgen.build.comparing import canonical as run
+
+    identity, outcome = run(_project(folder, ()), file, site)
+    sys.stdout.buffer.write(identity)
+    _finish_aside(outcome)
+
+
+@docgen.command()
 @click.argument("kind", type=click.Choice(["protocol", "site"]), default="protocol")
 @click.option("--write", is_flag=True, help="Refresh protocols/schema/*.json instead of printing.")
 @_folder
@@ -388,6 +435,16 @@ def _finish(outcome: Outcome, form: str = "text", summary: bool = True) -> NoRet
             click.echo(line)
         if summary or outcome.findings:
             click.echo(report.summary(outcome.findings))
+    sys.exit(outcome.status)
+
+
+def _finish_aside(outcome: Outcome) -> NoReturn:
+    """End with the status of a run whose result went to the standard output; findings go beside it."""
+    from docgen import report
+
+    click.echo(report.text(outcome.findings, _paint), nl=False, err=True)
+    if outcome.findings:
+        click.echo(report.summary(outcome.findings), err=True)
     sys.exit(outcome.status)
 
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 import datetime
 import hashlib
 import os
+import re
 import stat
+import subprocess
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -24,7 +26,10 @@ TEXT_LIMIT = 512 * KIB
 """Bytes of one protocol, site or template; the largest shipped protocol has about 40 KiB."""
 SHEET_LIMIT = 64 * KIB * KIB
 """Bytes of one finished file given to `verify`."""
+RELEASE_LIMIT = 32 * KIB * KIB
+"""Bytes of one release file; one with two sites and ten languages has about 1 MiB."""
 FONT_LIMIT = 64 * KIB * KIB
+GIT_SECONDS = 30
 
 _PACKAGE = Path(__file__).parent
 
@@ -92,8 +97,11 @@ class Unreadable(Exception):
 class Project:
     """What one run may see. `read` maps the label of everything read so far to its SHA-256."""
 
-    def __init__(self, folder: Path = Path("protocols"), templates: Path | None = None):
+    def __init__(
+        self, folder: Path = Path("protocols"), templates: Path | None = None, today: datetime.date | None = None
+    ):
         self.folder = folder
+        self._today = today
         self.overlay = templates
         self.read: dict[str, str] = {}
 
@@ -106,6 +114,15 @@ class Project:
     def sites(self) -> tuple[Path, ...]:
         """The sites of the folder, sorted by name."""
         return _visible(self.folder / "sites", "*.yaml")
+
+    @property
+    def released(self) -> Path:
+        """The folder of the project's releases: a folder for each protocol, a file for each version."""
+        return self.folder / "releases"
+
+    def releases(self) -> tuple[Path, ...]:
+        """Every release and withdrawal, sorted by name."""
+        return _visible(self.released, "*/*.json")
 
     def overlooked(self) -> tuple[Finding, ...]:
         """Files that look like sources and are not read: nothing is left out in silence."""
@@ -130,6 +147,32 @@ class Project:
         """A protocol or site. A link in the project's folder must not lead out of it."""
         where = "protocols/sites" if path.parent.name == "sites" else "protocols"
         return self._text(path, f"{where}/{path.name}", path.parent)
+
+    def release(self, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:
+        """A release or a withdrawal."""
+        label = f"protocols/releases/{path.parent.name}/{path.name}"
+        return self._text(path, label, path.parent.parent, RELEASE_LIMIT)
+
+    def revision(self, rev: str, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:
+        """A file as it was at a git revision. Nothing is fetched, no hook and no filter is run."""
+        shown, hint = f"git:{rev}:{path}", "give a commit, a branch or a tag, and a file that was in it"
+        if not re.fullmatch(r"\w[\w./@^~{}-]*", rev):
+            problem = error("project/no-revision", f"`{rev}` is no revision", Where(shown), hint=hint)
+            return None, (problem,)
+        command = ("git", "-C", str(path.parent), "cat-file", "blob", f"{rev}:./{path.name}")
+        env = {**os.environ, "GIT_NO_LAZY_FETCH": "1", "GIT_OPTIONAL_LOCKS": "0", "LC_ALL": "C"}
+        try:
+            done = subprocess.run(command, capture_output=True, timeout=GIT_SECONDS, env=env, check=False)
+        except (OSError, subprocess.TimeoutExpired) as problem:
+            message = f"git can't be asked ({type(problem).__name__})"
+            return None, (error("project/no-git", message, Where(shown), hint="install git, or give a file"),)
+        if done.returncode:
+            said = done.stderr.decode("utf-8", "replace").strip().partition("\n")[0].removeprefix("fatal: ")
+            return None, (error("project/no-revision", f"git has no such file: {said}", Where(shown), hint=hint),)
+        if len(done.stdout) > RELEASE_LIMIT:
+            message = f"this is larger than {RELEASE_LIMIT // KIB} KiB and is not read"
+            return None, (error("project/too-large", message, Where(shown), hint="give a smaller file"),)
+        return self._decoded(done.stdout, shown, shown)
 
     def templates(self) -> tuple[Mapping[str, str], tuple[Finding, ...]]:
         """Path below the templates folder → text: the shipped ones, replaced by the unit's own of the same path."""
@@ -179,7 +222,7 @@ class Project:
 
     def today(self) -> datetime.date:
         """The day on which a check is made; nothing that is printed depends on it."""
-        return datetime.date.today()
+        return self._today or datetime.date.today()
 
     def sheet(self, path: Path) -> tuple[bytes | None, tuple[Finding, ...]]:
         """The bytes of a finished file."""
@@ -209,16 +252,21 @@ class Project:
         self._remember(f"fonts/{font.name}", data)
         return data, font.index
 
-    def _text(self, path: Path, label: str, inside: Path | None) -> tuple[Source | None, tuple[Finding, ...]]:
+    def _text(
+        self, path: Path, label: str, inside: Path | None, limit: int = TEXT_LIMIT
+    ) -> tuple[Source | None, tuple[Finding, ...]]:
         try:
-            data = _bytes(path, TEXT_LIMIT, inside)
+            data = _bytes(path, limit, inside)
         except Unreadable as problem:
             return None, (error(problem.rule, problem.reason, Where(str(path)), hint=problem.hint),)
         self._remember(label, data)
+        return self._decoded(data, str(path), label)
+
+    def _decoded(self, data: bytes, file: str, label: str) -> tuple[Source | None, tuple[Finding, ...]]:
         try:
-            return Source(str(path), label, data.decode("utf-8-sig")), ()
+            return Source(file, label, data.decode("utf-8-sig")), ()
         except UnicodeDecodeError:
-            return None, tuple(_wrong_bytes(data, str(path)))
+            return None, tuple(_wrong_bytes(data, file))
 
     def _remember(self, label: str, data: bytes) -> None:
         self.read[label] = hashlib.sha256(data).hexdigest()

@@ -9,6 +9,7 @@ What is promised, at any moment, also for a process killed outright, a full disk
 - every edition's folder under `out/` is the whole previous one or the whole new one, and nothing else appears there;
 - two runs at once don't disturb each other: each has its own staging folder, and the changes of place happen in turn;
 - what a dead run left beside `out/` is removed by the next run (a run holds a lock on its folder as long as it lives).
+A release lands with the file that states it, both or neither: see `docgen.publish.whole`.
 Different editions change places one after the other: killed in between, some are new and the rest are as before.
 Where the file system can't exchange two folders, the old one is set aside first: killed between those two renames, the
 edition is missing until the next run starts, which puts the old one back.
@@ -26,6 +27,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from docgen.findings import Finding, Where, error, warning
+from docgen.publish import whole
 from docgen.publish.disk import (
     CANNOT_EXCHANGE,
     exchange,
@@ -97,6 +99,19 @@ class Publishing:
             self._change_places(number, relative)
         return findings
 
+    def seal(self, number: int, relative: tuple[str, ...], manifest: Manifest) -> None:
+        """Finish a staged folder of a version that lands as a whole."""
+        write(self.run.joinpath("new", str(number), *relative) / MANIFEST, render(manifest))
+
+    def release(self, number: int, relative: tuple[str, str], file: Path, data: bytes) -> None:
+        """Let a whole staged version change places and write its release file, both or neither.
+
+        Raises OSError, with nothing released, if the disk refuses or `file` is there already.
+        """
+        with locked(self.base):
+            self.out.mkdir(exist_ok=True)
+            whole.land(self.run, self.out, number, relative, file, data, lambda: self._change_places(number, relative))
+
     def _change_places(self, number: int, relative: tuple[str, ...]) -> None:
         # The highest folder that is still missing moves as one, so that no empty parent is ever seen.
         new, old = self.run / "new" / str(number), self.out
@@ -131,6 +146,7 @@ class Publishing:
                 yield _left_behind(run, problem)
                 continue
             try:
+                yield from whole.settle(run, self.out)
                 self._put_back(run)
                 remove(run)
             except OSError as problem:

@@ -10,9 +10,8 @@ from docgen.model.text import Run
 from docgen.release.words import difference, side, tokens
 from docgen.source import inline
 
-WORDS = st.lists(
-    st.sampled_from(["rub", "the", "gloves", "20", "2.5", "s,", "not", "don’t", "手", "洗手", "ล้างมือ", "धोएं", "قفازات", "."]), max_size=12
-).map(" ".join)  # fmt: skip
+SAMPLE = ("rub", "the", "gloves", "20", "2.5", "s,", "not", "don’t", "手", "洗手", "ล้างมือ", "धोएं", "قفازات", ".")
+WORDS = st.lists(st.sampled_from(SAMPLE), max_size=12).map(" ".join)
 
 
 def differ(old: str, new: str):

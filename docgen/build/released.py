@@ -1,0 +1,117 @@
+"""Turn the release files of a project into the history of each protocol, and kept editions back into editions."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from docgen.build.shelf import SOURCE_LANGUAGE
+from docgen.findings import Finding, Where, error, has_errors
+from docgen.model.catalogue import SITES, TEMPLATES, Catalogue, Entry
+from docgen.model.edition import Edition
+from docgen.model.release import Release, ReleasedEdition, Withdrawal
+from docgen.model.text import Text
+from docgen.project import Project
+from docgen.release import History, parse_release, parse_withdrawal, revive
+from docgen.release.version import number
+
+WITHDRAWN = "-withdrawn"
+"""At the end of the name of a withdrawal's file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Histories:
+    """Protocol → its history; one without releases has an empty one."""
+
+    found: Mapping[str, History] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+
+    def of(self, protocol: str) -> History:
+        """The history of a protocol."""
+        return self.found.get(protocol) or History(protocol)
+
+
+def histories(project: Project) -> Histories:
+    """Every release of a project that can be trusted, with findings about those that can't."""
+    found: dict[str, History] = {}
+    findings: list[Finding] = []
+    for path in project.releases():
+        source, problems = project.release(path)
+        findings += problems
+        if source is None:
+            continue
+        gone = path.stem.endswith(WITHDRAWN)
+        value, problems = (parse_withdrawal if gone else parse_release)(source.text, source.file)
+        named = (path.parent.name, path.stem.removesuffix(WITHDRAWN))
+        if value and not has_errors(problems) and (value.protocol, value.version) != named:
+            message = f"this is `{value.protocol}` {value.version}, and lies where `{named[0]}` {named[1]} belongs"
+            hint = "take the file from version control as it was written"
+            problems += (error("release/misplaced", message, Where(source.file), hint=hint),)
+        findings += (replace(f, protocol=path.parent.name) for f in problems)
+        if value is None or has_errors(problems):
+            continue
+        history = found.get(value.protocol) or History(value.protocol, files={}, digests={})
+        if isinstance(value, Withdrawal):
+            history = replace(history, withdrawals=(*history.withdrawals, value))
+        else:
+            assert isinstance(value, Release)
+            history = replace(
+                history,
+                releases=tuple(sorted((*history.releases, value), key=lambda r: number(r.version))),
+                files={**(history.files or {}), value.version: source.file},
+                digests={**(history.digests or {}), value.version: digest(source.text)},
+            )
+        found[value.protocol] = history
+    return Histories(found, tuple(findings))
+
+
+def digest(text: str) -> str:
+    """SHA-256 of a release file, whatever line ends a checkout gave it."""
+    return hashlib.sha256(text.replace("\r\n", "\n").encode()).hexdigest()
+
+
+def revived(release: Release, kept: ReleasedEdition, language: str = SOURCE_LANGUAGE) -> Edition | None:
+    """An edition as it was released at a site, in a language; None if that was not released."""
+    from docgen.language import Spoken, translate
+    from docgen.source import inline
+
+    edition = revive(release, kept, inline)
+    if language == SOURCE_LANGUAGE:
+        return edition
+    spoken = kept.language(language)
+    if spoken is None:
+        return None
+    own, local = (_catalogue(release, edition, spoken.language, name) for name in (release.protocol, SITES))
+    voice = Spoken(own, local, Catalogue(spoken.language, TEMPLATES))
+    translated, _ = translate(edition, voice, inline)
+    return replace(translated, translation=spoken.translation, unreviewed=False)
+
+
+def _catalogue(release: Release, edition: Edition, language: str, name: str) -> Catalogue:
+    """The words that a release keeps, as the catalogue they came from."""
+    prefix = f"{edition.site}/" if name == SITES else ""
+    sources = {t.key: t.source for t in _texts(edition)}
+    words = release.words.get(language, {})
+    entries = tuple(Entry(f"{prefix}{key}", source, words[f"{prefix}{key}"]) for key, source in sources.items()
+                    if f"{prefix}{key}" in words)  # fmt: skip
+    return Catalogue(language, name, entries)
+
+
+def words_kept(edition: Edition, protocol: Catalogue, sites: Catalogue) -> dict[str, str]:
+    """What a translation of an edition was made from: key → translation, a site's own words below the site's name."""
+    own, local = ({e.key: e for e in c.entries} for c in (protocol, sites))
+    out = {}
+    for text in _texts(edition):
+        site = f"{edition.site}/{text.key}"
+        for key, entry in ((site, local.get(site)), (text.key, own.get(text.key))):
+            if entry and entry.valid and entry.source == text.source:
+                out[key] = entry.translation
+                break
+    return out
+
+
+def _texts(edition: Edition) -> tuple[Text, ...]:
+    from docgen.language.texts import texts_of
+
+    return texts_of(edition)
