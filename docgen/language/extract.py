@@ -18,9 +18,10 @@ from docgen.model.catalogue import TEMPLATE, Message
 SIGNALS = ("danger", "warning", "caution", "notice")
 """Of ANSI Z535.4, gravest first; `WARNING` is what a template asks for."""
 _SUFFIX = ".j2"
+_SHEETS = ".md.j2"
+"""What ends up on a sheet, where every word has to be in its reader's language."""
 _OUTSIDE = re.compile(r"(?<!\w)[^\W\d_]{3,}(?!\w)")
 """A word of a template's own outside `_(…)`. Signs such as `v` and `m` are no words."""
-_MARKUP = re.compile(r"<[^>]*>|&\w+;")
 
 
 def extract(templates: Mapping[str, str]) -> tuple[tuple[Message, ...], tuple[Finding, ...]]:
@@ -54,7 +55,7 @@ def extract(templates: Mapping[str, str]) -> tuple[tuple[Message, ...], tuple[Fi
             slots.setdefault(first.value, [k.key for k in call.kwargs])
         for call in _calls(tree, "box"):
             boxed |= {c.args[0].value for c in _calls(call, "_") if c.args and isinstance(c.args[0], nodes.Const)}
-        findings += _outside(tree, file, lines)
+        findings += _outside(tree, file, lines) if name.endswith(_SHEETS) else ()
     messages = tuple(
         Message(f"{TEMPLATE}.{words}", words, _notes(words, words in boxed, slots[words]), tuple(dict.fromkeys(where)))
         for words, where in files.items()
@@ -92,7 +93,7 @@ def _notes(words: str, boxed: bool, slots: list[str]) -> tuple[str, ...]:
 
 def _outside(tree: nodes.Template, file: str, lines: list[str]) -> Iterator[Finding]:
     for part in tree.find_all(nodes.TemplateData):
-        found = _OUTSIDE.search(_MARKUP.sub(" ", part.data))
+        found = _OUTSIDE.search(part.data)
         if found:
             line = part.lineno + part.data[: part.data.find(found[0])].count("\n")
             yield warning(

@@ -13,6 +13,8 @@ from babel.messages.pofile import normalize
 from docgen.model.catalogue import TEMPLATE, Catalogue, Entry, Signed
 
 WIDTH = 100
+NO_DAY = "YEAR-MO-DA HO:MI+ZONE"
+"""What gettext writes while nobody has translated anything."""
 _ABOUT = (
     "Translate each msgid into its msgstr. Keep {slots}, *emphasis* and numbers as they are.",
     "An entry marked fuzzy was made from other words (see #|): correct it, then take `fuzzy` away.",
@@ -37,7 +39,7 @@ def _header(c: Catalogue) -> Iterator[str]:
         "Language": c.language.replace("-", "_"),
         "Language-Team": "",
         "Last-Translator": c.translator.by,
-        "PO-Revision-Date": _day(c.translator),
+        "PO-Revision-Date": f"{_day(c.translator)} 00:00+0000" if c.translator.on else NO_DAY,
         "MIME-Version": "1.0",
         "Content-Type": "text/plain; charset=UTF-8",
         "Content-Transfer-Encoding": "8bit",

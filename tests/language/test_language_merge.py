@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import replace
 
 from catalogues import catalogue
@@ -59,7 +60,8 @@ def test_a_changed_source_marks_its_translation_and_keeps_it():
 
 def test_a_line_that_moved_takes_its_translation_along():
     """A line put in front renumbers the others; their translations are still valid."""
-    merged = merge(OLD, messages(step__a__do__1="New line.", step__a__do__2="First line.", step__a__do__3="Second line."))
+    lines = {"step__a__do__1": "New line.", "step__a__do__2": "First line.", "step__a__do__3": "Second line."}
+    merged = merge(OLD, messages(**lines))
     found = by_key(merged.catalogue)
     assert found["step.a.do.1"].translation == ""
     assert (found["step.a.do.2"].translation, found["step.a.do.2"].valid) == ("Primera línea.", True)
@@ -109,7 +111,10 @@ def test_a_reworded_template_is_offered_its_old_translation():
     assert found["template.No"].translation == ""
 
 
-_WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc", "Co", "Zl", "Zp", "Cn"], exclude_characters="\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff"), max_size=40)  # fmt: skip
+_STEERING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff"
+_WORDS = st.text(
+    st.characters(exclude_categories=["Cs", "Cc", "Co", "Zl", "Zp", "Cn"], exclude_characters=_STEERING), max_size=40
+)
 _KEYS = st.sampled_from([f"step.{s}.{f}" for s in "abc" for f in ("say", "do.1", "do.2", "headline")])
 
 
@@ -151,8 +156,6 @@ def test_what_is_written_is_read_back(old):
     found = read_catalogue(text, "x.po", "es", "airing")
     assert found.findings == ()
     assert found.value
-    import unicodedata
-
     want = [replace(e, translation=unicodedata.normalize("NFC", e.translation)) for e in old.entries]
     assert list(found.value.entries) == want
     assert po_text(replace(found.value, file="")) == po_text(replace(old, entries=tuple(want)))

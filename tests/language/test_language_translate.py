@@ -158,7 +158,8 @@ def test_phrases_keep_exactly_their_slots():
             Entry("figure.acting", "Acting: {items}.", "Actúa: {items.__class__}."),
         ),
     )
-    found = phrases_of(words, {"front": "{who} from the front: {items}.", "acting": "Acting: {items}.", "bare": "Bare."})
+    phrases = {"front": "{who} from the front: {items}.", "acting": "Acting: {items}.", "bare": "Bare."}
+    found = phrases_of(words, phrases)
     assert found == {"front": "{who} de frente: {items}.", "acting": "[Acting: {items}.]", "bare": "[Bare.]"}
 
 
