@@ -214,9 +214,9 @@ class Project:
                 return self._text(path, "/".join(filter(None, ("locales", language, name))), root)
         return None, ()
 
-    def catalogues(self) -> tuple[tuple[str, str], ...]:
-        """Language and name of every catalogue there is, the project's own and the shipped ones, sorted."""
-        roots = (self.locales, shipped("locales"))
+    def catalogues(self, own: bool = False) -> tuple[tuple[str, str], ...]:
+        """Language and name of every catalogue there is, sorted: the project's own, and without `own` the shipped ones."""
+        roots = (self.locales,) if own else (self.locales, shipped("locales"))
         found = {(p.parent.name, p.stem) for root in roots for p in _visible(root, "*/*.po")}
         return tuple(sorted(found))
 

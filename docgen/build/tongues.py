@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from docgen.build.messages import ToTranslate
 from docgen.build.shelf import SOURCE_LANGUAGE, Bound, Front
-from docgen.findings import Finding, Severity, warning
+from docgen.findings import Finding, Severity, error, warning
 from docgen.model.catalogue import SITES, TEMPLATES, Catalogue
 from docgen.model.edition import Edition
 from docgen.model.glossary import Glossary
@@ -114,7 +114,7 @@ def spoken(
 
 
 def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: bool) -> Bound:
-    from docgen.language import Spoken, missing_words, translate
+    from docgen.language import PSEUDO, Spoken, missing_words, translate
     from docgen.source import inline
 
     assert bound.edition and bound.analysis and bound.site
@@ -127,6 +127,10 @@ def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: 
     if not catalogue.begun:
         return replace(bound, edition=None, analysis=None, findings=(_not_begun(language, bound, about),))
     draft = draft or bound.edition.status == "draft"
+    if language == PSEUDO and not draft:
+        message, hint = f"`{PSEUDO}` is a language for tests", "add `--draft`, or name another language"
+        only = error("language/draft-only", message, hint=hint)
+        return replace(bound, edition=None, analysis=None, findings=(only,))
     voice = Spoken(catalogue, tongue.get(SITES), tongue.get(TEMPLATES))
     edition, lacking = translate(bound.edition, voice, inline, draft)
     lacking += missing_words(voice.templates, words.catalogues.get(TEMPLATES, ()), draft)
@@ -134,7 +138,7 @@ def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: 
     said = [f for f in bound.findings if f.severity is Severity.ERROR or not f.rule.startswith(("wording/", "timing/"))]
     fresh = tuple(replace(f, **about) for f in (*lacking, *worded, *slow))
     compared = tuple(replace(f, protocol=name) for f in tongue.compared if _concerns(f, name, site))
-    findings = (*said, *tongue.findings, *fresh, *compared)
+    findings = (*said, *words.findings, *tongue.findings, *fresh, *compared)
     analysis: Analysis = replace(bound.analysis, findings=findings, timings=timings)
     return replace(bound, edition=edition, analysis=analysis, findings=findings)
 

@@ -159,12 +159,13 @@ def _is_tag(tag: str) -> bool:
 
 def _wanted(project: Project, which: Which, words: ToTranslate) -> Iterator[tuple[str, str]]:
     """Language and name of each catalogue to look after. A named language gets what all of them need, too."""
-    there = project.catalogues()
-    languages = [t for t in which.languages if _is_tag(t)] or list(dict.fromkeys(t for t, _ in there))
+    there = project.catalogues(own=True)
+    named = which.languages or tuple(dict.fromkeys(t for t, _ in there))
+    languages = [t for t in named if _is_tag(t)]
     for language in languages:
         begun = {name for tag, name in there if tag == language}
-        named = [name for name in words.catalogues if name not in (TEMPLATES, SITES)]
-        protocols = named if which.files or not begun else [name for name in named if name in begun]
+        of_protocols = [name for name in words.catalogues if name not in (TEMPLATES, SITES)]
+        protocols = of_protocols if which.files or not begun else [name for name in of_protocols if name in begun]
         yield from ((language, name) for name in (*protocols, TEMPLATES, SITES) if name in words.catalogues)
 
 
