@@ -30,6 +30,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
 }
+MAY_IMPORT["browser"] = (set(), set())
 ROOMS = set(MAY_IMPORT) - {"__init__"}
 MAY_IMPORT["build"] = (ROOMS | {"__version__"}, set())
 MAY_IMPORT["cli"] = ({"build", "project", "report", "findings", "__version__"}, {"click", "rich"})
@@ -47,6 +48,8 @@ MAY_MEET: dict[str, set[str]] = {
     "cli": {"os", "pathlib"},  # reads arguments and environment
     "report": {"urllib.parse"},  # quotes a path as a URI
     "readback": {"io"},
+    "artifacts": {"io"},  # fonts in memory
+    "browser": {"os", "shutil", "tempfile", "time"},  # finds a browser, starts it with a folder of its own, and waits
     "language": {"io"},  # spreadsheets in memory
 }
 TOUCH_FILES = {"project", "publish"}

@@ -11,12 +11,16 @@ import re
 from collections.abc import Callable, Mapping
 
 from docgen.compose.handles import Ledger
+from docgen.compose.markup import Voice, compose_page
+from docgen.compose.problems import line_of, problem_of
 from docgen.compose.skeleton import blocks
 from docgen.compose.views import Translate, Views
 from docgen.findings import Finding, Where, error
 from docgen.model.block import Composition
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
+
+__all__ = ["PARTS", "Voice", "compose", "compose_page"]
 
 PARTS = ("main", "head", "stamp", "band", "columns", "end")
 """`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last."""
@@ -62,10 +66,10 @@ def compose(
         try:
             skeleton = env.get_template(file).render(context)
         except TemplateSyntaxError as problem:
-            findings.append(_problem(problem.name or file, templates, problem.lineno, f"{problem.message}"))
+            findings.append(problem_of(problem.name or file, templates, problem.lineno, f"{problem.message}"))
             continue
         except Exception as problem:  # a template is somebody's program: whatever it does wrong is its own finding
-            findings.append(_problem(file, templates, _line_of(problem, file), str(problem)))
+            findings.append(problem_of(file, templates, line_of(problem, file), str(problem)))
             continue
         found, problems = blocks(re.sub(r"\n{3,}", "\n\n", skeleton), ledger, f"templates/{file}")
         findings += problems
@@ -83,24 +87,3 @@ def compose(
             ),
         )
     return Composition(artifact, tuple(parts)), ()
-
-
-def _problem(file: str, templates: Mapping[str, str], line: int, message: str) -> Finding:
-    lines = templates.get(file, "").splitlines()
-    return error(
-        "compose/template",
-        f"the template can't be used: {message[:1].lower()}{message[1:]}".rstrip("."),
-        Where(f"templates/{file}", line, 1 if line else 0, lines[line - 1] if 0 < line <= len(lines) else ""),
-        hint="mend the line shown; names a template may use are listed in DEVELOPERS.md",
-    )
-
-
-def _line_of(problem: BaseException, file: str) -> int:
-    """The line of the template in which rendering failed: Jinja rewrites its frames to the template's own lines."""
-    line = 0
-    trace = problem.__traceback__
-    while trace:
-        if trace.tb_frame.f_code.co_filename in (file, "<template>"):
-            line = trace.tb_lineno
-        trace = trace.tb_next
-    return line

@@ -36,6 +36,8 @@ class CautionView:
     """A caution before its step."""
 
     id: str
+    level: str
+    """`danger`, `warning`, `caution` or `notice`."""
     symbol: Handle
     signal: Handle
     hazard: Handle
@@ -67,6 +69,9 @@ class StepView:
     """Whether something is put on or taken off: the steps whose figure small sheets show."""
     seconds: Handle
     clock: Handle
+    timer: int
+    """Least seconds of the longest thing that the step times; 0 if it times nothing."""
+    timer_clock: Handle
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,10 @@ class BranchView:
     """What to do when something is found. One of `rejoin`, `same` and `leave` is true."""
 
     id: str
+    first: str
+    """Id of its first step; nothing if it has none."""
+    goes: str
+    """Id of the step where it goes on, `same`, or nothing."""
     letter: Handle
     question: Handle
     steps: tuple[StepView, ...]
@@ -108,6 +117,7 @@ class EditionView:
     review_long: Handle
     fingerprint: Handle
     language: Handle
+    site_id: str
     site: Handle
     unit: Handle
     owner: Handle
@@ -202,6 +212,7 @@ class Views:
             review_long=made(self._long_date(e.review), "review-long"),
             fingerprint=stamp(fingerprint, "fingerprint"),
             language=stamp(e.language, "language"),
+            site_id=e.site,
             site=self._ledger.text(e.site_name, about("site")),
             unit=self._ledger.text(e.unit, about("unit")),
             owner=self._ledger.text(e.owner, about("owner")),
@@ -292,6 +303,8 @@ class Views:
             changes=self._verbs.get(step.id) in ("remove", "put-on"),
             seconds=self._ledger.plain(_clock(seconds), at("seconds"), isolate=True) if seconds else NOTHING,
             clock=self._ledger.plain(_clock(clock), at("clock"), isolate=True) if seconds and clock else NOTHING,
+            timer=(timer := timed(step)),
+            timer_clock=self._ledger.plain(_clock(timer), at("timer"), isolate=True) if timer else NOTHING,
         )
 
     def _caution(self, caution: Caution, step: str, branch: str) -> CautionView:
@@ -299,6 +312,7 @@ class Views:
         word = self._translate(caution.signal.upper())
         return CautionView(
             caution.id,
+            caution.signal,
             self._ledger.thing(Origin("symbol", caution.id, caution.signal, step, branch)),
             self._ledger.runs(word.runs, at(f"signal-{caution.signal}"), f"signal.{caution.signal}"),
             self._ledger.text(caution.hazard, at("hazard")),
@@ -311,6 +325,8 @@ class Views:
         target = self._labels.get(branch.rejoin)
         return BranchView(
             id=branch.id,
+            first=branch.steps[0].id if branch.steps else "",
+            goes=branch.rejoin,
             letter=self._ledger.plain(branch.letter, at("letter")),
             question=self._ledger.text(branch.question, at("question")),
             steps=() if short else tuple(self._step(s, branch.id, 0) for s in branch.steps),
@@ -321,6 +337,11 @@ class Views:
             tell=self._ledger.text(branch.tell, at("tell")),
             anywhere=branch.anywhere,
         )
+
+
+def timed(step: Step) -> int:
+    """Seconds that a step must take at least, by its own words or those of an act; 0 if it gives none."""
+    return max((t.least for t in (step.time, *(a.time for a in step.acts)) if t), default=0)
 
 
 def _clock(seconds: float) -> str:

@@ -2,7 +2,7 @@
 
 from docgen.language.check import RULES, before_release, check
 from docgen.language.extract import extract, phrase_messages, signal_messages
-from docgen.language.local import long_date
+from docgen.language.local import long_date, own_name
 from docgen.language.merge import Merged, merge
 from docgen.language.pairs import Ground
 from docgen.language.pofile import po_text
@@ -14,7 +14,7 @@ from docgen.language.translate import Spoken, missing_words, phrases_of, transla
 
 __all__ = [
     "PSEUDO", "RULES", "Ground", "Merged", "Spoken", "Status", "before_release", "check", "content", "extract",
-    "long_date", "merge", "missing_words", "phrase_messages", "phrases_of", "po_text",
+    "long_date", "merge", "missing_words", "own_name", "phrase_messages", "phrases_of", "po_text",
     "protocol_messages", "pseudo_catalogue", "reviewed", "sentences", "signal_messages",
     "site_messages", "status", "translate", "words_of",
 ]  # fmt: skip

@@ -63,3 +63,9 @@ UNSPACED = frozenset({"Hans", "Hant", "Hani", "Jpan", "Thai", "Laoo", "Khmr", "M
 def spaced(language: str) -> bool:
     """Whether words are parted by blanks."""
     return script_of(language) not in UNSPACED
+
+
+def own_name(language: str) -> str:
+    """What a language calls itself: `español`; its tag where CLDR does not know it."""
+    locale = locale_of(language)
+    return (locale.get_display_name(locale) if locale else None) or language

@@ -63,3 +63,21 @@ def square_code(text: str, ink: Colour, ground: Colour, error: str = "q") -> tup
             path += rectangle(x * module, y * module, (end - x) * module, module)
             x = end
     return (Shape(rectangle(0, 0, SIDE, SIDE), fill=ground), Shape(tuple(path), fill=ink))
+
+
+def sign(name: str, ink: Colour, rtl: bool = False) -> tuple[Shape, ...]:
+    """A sign of a button: `next` and `back` (which point the way the words run), `tick`, `box`, `alarm`."""
+
+    def line(*points: tuple[float, float]) -> tuple[Shape, ...]:
+        path: Path = tuple(("L" if n else "M", p) for n, p in enumerate(points))
+        return (Shape(path, stroke=ink, width=14),)
+
+    match name:
+        case "next" | "back":
+            tip, tail = (72, 30) if (name == "next") != rtl else (28, 70)
+            return line((tail, 12), (tip, 50), (tail, 88))
+        case "tick":
+            return line((12, 54), (40, 84), (90, 18))
+        case "box":
+            return (Shape(rectangle(10, 10, 80, 80, 4), stroke=ink, width=12),)
+    return (Shape(rectangle(42, 6, 16, 56, 5), fill=ink), Shape(circle(50, 82, 11), fill=ink))

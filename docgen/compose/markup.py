@@ -1,0 +1,134 @@
+"""Turn editions into pages for screens: HTML templates (Jinja2, escaped) to markup with the edition's pieces in it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from docgen.compose.handles import CLOSE, MARK, OPEN, Handle, Ledger
+from docgen.compose.problems import line_of, problem_of
+from docgen.compose.views import Translate, Views
+from docgen.findings import Finding, Where, error
+from docgen.model.block import Origin
+from docgen.model.edition import Edition
+from docgen.model.moment import Analysis
+from docgen.model.page import Page, Said
+
+SHARED = "house/screen.css"
+"""Style sheet of all pages; an artifact's own, `<artifact>/page.css`, follows it, and `<artifact>/page.js` moves it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """One edition in one language, and how that language speaks."""
+
+    edition: Edition
+    analysis: Analysis
+    translate: Translate
+    long_date: Callable[[datetime.date], str]
+    rtl: bool
+    own_name: str
+    """What the language calls itself."""
+
+
+def compose_page(
+    artifact: str, voices: Sequence[Voice], templates: Mapping[str, str], more: Mapping[str, Any] | None = None
+) -> tuple[Page | None, tuple[Finding, ...]]:
+    """Compose one page from `<artifact>/page.html.j2`, once for each voice.
+
+    The template sees `edition`, `_`, `plain(handle)` for the words alone (for attributes), `thing(kind, name)` for
+    something to be drawn, `rtl`, `languages` (tag and own name of every voice) and whatever is in `more`, which it
+    must not trust: everything but handles is escaped. Returns None with the findings if a template can't be used.
+    """
+    from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
+    from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+    file = f"{artifact}/page.html.j2"
+    env = ImmutableSandboxedEnvironment(
+        loader=DictLoader(dict(templates)),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    ledger = Ledger()
+    body: list[str | Said] = []
+    for voice in voices:
+        views = Views(voice.edition, voice.analysis, ledger, voice.translate, voice.long_date)
+        context = {
+            **(more or {}),
+            "edition": views.edition(),
+            "_": views.word,
+            "plain": _plain(ledger),
+            "thing": _thing(ledger),
+            "rtl": voice.rtl,
+            "languages": tuple((v.edition.language, v.own_name) for v in voices),
+        }
+        try:
+            text = env.get_template(file).render(context)
+        except TemplateSyntaxError as problem:
+            return None, (problem_of(problem.name or file, templates, problem.lineno, f"{problem.message}"),)
+        except Exception as problem:  # a template is somebody's program: whatever it does wrong is its own finding
+            return None, (problem_of(file, templates, line_of(problem, file), str(problem)),)
+        if {OPEN, CLOSE} & set(MARK.sub("", text)):
+            return None, (_cut(file),)
+        if inside := _inside_a_tag(text, ledger):
+            return None, (_in_attribute(file, inside),)
+        body += _parts(text, ledger, voice.edition.language)
+    styles = [templates.get(name, "") for name in (SHARED, f"{artifact}/page.css")]
+    script = templates.get(f"{artifact}/page.js", "")
+    title = voices[0].edition.title.plain
+    languages = tuple((v.edition.language, v.rtl) for v in voices)
+    return Page(artifact, title, languages, tuple(body), "\n".join(filter(None, styles)), script), ()
+
+
+def _plain(ledger: Ledger) -> Callable[[Handle | str], str]:
+    def plain(handle: Handle | str) -> str:
+        return "".join(run.text for piece in ledger.behind(handle) for run in piece.runs)
+
+    return plain
+
+
+def _thing(ledger: Ledger) -> Callable[[str, str], Handle]:
+    def thing(kind: str, name: str) -> Handle:
+        return ledger.thing(Origin(kind, name))
+
+    return thing
+
+
+def _parts(text: str, ledger: Ledger, language: str) -> list[str | Said]:
+    out: list[str | Said] = []
+    for n, part in enumerate(MARK.split(text)):
+        if n % 2:
+            out += [Said(piece, language) for piece in ledger[int(part)]]
+        elif part:
+            out.append(part)
+    return out
+
+
+def _inside_a_tag(text: str, ledger: Ledger) -> str:
+    """The words of the first handle that stands between `<` and `>`; empty if none does."""
+    for mark in MARK.finditer(text):
+        if text.rfind("<", 0, mark.start()) > text.rfind(">", 0, mark.start()):
+            return _plain(ledger)(mark[0])
+    return ""
+
+
+def _in_attribute(file: str, words: str) -> Finding:
+    return error(
+        "compose/text-in-tag",
+        f"the template puts a text of the protocol into a tag: `{words[:40]}`",
+        Where(f"templates/{file}"),
+        hint="write `plain(…)` around it there",
+    )
+
+
+def _cut(file: str) -> Finding:
+    return error(
+        "compose/text-cut",
+        "the template cuts or changes a text of the protocol",
+        Where(f"templates/{file}"),
+        hint="print texts as they are: no filters, slices or string methods on them",
+    )
