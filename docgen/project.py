@@ -215,7 +215,7 @@ class Project:
         return None, ()
 
     def catalogues(self, own: bool = False) -> tuple[tuple[str, str], ...]:
-        """Language and name of every catalogue there is, sorted: the project's own, and without `own` the shipped ones."""
+        """Language and name of every catalogue, sorted: the project's own, and unless only those, the shipped ones."""
         roots = (self.locales,) if own else (self.locales, shipped("locales"))
         found = {(p.parent.name, p.stem) for root in roots for p in _visible(root, "*/*.po")}
         return tuple(sorted(found))

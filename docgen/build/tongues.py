@@ -49,8 +49,11 @@ def read_one(project: Project, language: str, name: str) -> Read[Catalogue]:
     return read_catalogue(source.text, source.file, language, name)
 
 
-def tongue(project: Project, language: str, words: ToTranslate, rooms: Front) -> Tongue:
-    """A language from its files; the pseudo-language from the sources alone."""
+def tongue(project: Project, language: str, words: ToTranslate, rooms: Front, compare: bool = True) -> Tongue:
+    """A language from its files; the pseudo-language from the sources alone.
+
+    `compare`: also hold its translations against their sources.
+    """
     from docgen.language import PSEUDO, check, pseudo_catalogue
     from docgen.source import inline
 
@@ -64,7 +67,8 @@ def tongue(project: Project, language: str, words: ToTranslate, rooms: Front) ->
     catalogues = {r.value.name: r.value for r in reads if r.value}
     ground, problems = grounded(project, language, own.value, rooms)
     signed = tuple(replace(f, language=language) for f in (*findings, *problems))
-    return Tongue(language, catalogues, own.value, signed, check(tuple(catalogues.values()), {}, ground, inline))
+    compared = check(tuple(catalogues.values()), {}, ground, inline) if compare else ()
+    return Tongue(language, catalogues, own.value, signed, compared)
 
 
 def grounded(
@@ -91,11 +95,16 @@ def asked(bound: Bound) -> tuple[str, ...]:
 
 
 def tongues_of(
-    project: Project, bounds: Iterable[Bound], languages: tuple[str, ...], words: ToTranslate, rooms: Front
+    project: Project,
+    bounds: Iterable[Bound],
+    languages: tuple[str, ...],
+    words: ToTranslate,
+    rooms: Front,
+    compare: bool = True,
 ) -> dict[str, Tongue]:
     """Every language that `spoken` will need."""
     wanted = dict.fromkeys(languages or (tag for b in bounds for tag in asked(b)))
-    return {tag: tongue(project, tag, words, rooms) for tag in wanted if tag != SOURCE_LANGUAGE}
+    return {tag: tongue(project, tag, words, rooms, compare) for tag in wanted if tag != SOURCE_LANGUAGE}
 
 
 def spoken(

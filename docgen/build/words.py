@@ -72,7 +72,7 @@ def check(project: Project, which: Which, rooms: Front | None = None) -> Outcome
             chosen.setdefault(language, []).append(read.value)
     lines = []
     for language, catalogues in chosen.items():
-        tongue = tongue_of(project, language, words, rooms)
+        tongue = tongue_of(project, language, words, rooms, compare=False)
         ground, _ = grounded(project, language, tongue.words, rooms)
         findings += (*tongue.findings, *compare(catalogues, words.catalogues, ground, inline))
         for edition in words.editions:

@@ -15,6 +15,7 @@ from docgen.language.numbers import differing, quantities
 from docgen.language.pairs import Ground, Pair
 from docgen.language.scripts import foreign_words, letters_of, mixed_word, width
 from docgen.language.texts import room
+from docgen.model.glossary import Term
 from docgen.model.moment import Rule
 from docgen.model.text import Runs
 
@@ -124,8 +125,8 @@ def _times(n: int) -> str:
 
 def numbers(pair: Pair, ground: Ground) -> Iterator[Finding]:
     """Numbers and units."""
-    ours = quantities(pair.entry.source, ground.source_language, ground.source_words)
-    theirs = quantities(pair.entry.translation, ground.language, ground.words)
+    ours = quantities(pair.entry.source, ground.source_language, ground.source_units)
+    theirs = quantities(pair.entry.translation, ground.language, ground.units)
     if not ours and not theirs:
         return
     lost, gained, changed = differing(ours, theirs)
@@ -192,14 +193,8 @@ def negation(pair: Pair, ground: Ground) -> Iterator[Finding]:
 
 def terms(pair: Pair, ground: Ground) -> Iterator[Finding]:
     """Words of the glossary."""
-    source, translation = pair.entry.source, pair.entry.translation
-    rest = source
-    for term in sorted(ground.glossary.terms, key=lambda t: -len(t.term)):  # `face shield` before `shield`
-        forms = (term.term, *term.also)
-        if not any(holds(rest, form, ground.source_language) for form in forms):
-            continue
-        for form in sorted(forms, key=len, reverse=True):
-            rest = rest.replace(form, " ")
+    translation = pair.entry.translation
+    for term in _terms_in(pair.entry.source, ground):
         usage = term.usage(ground.language)
         if term.keep:
             if term.term not in translation:
@@ -212,6 +207,13 @@ def terms(pair: Pair, ground: Ground) -> Iterator[Finding]:
         if usage.use and not any(holds(translation, word, ground.language) for word in usage.use):
             listed = " or ".join(f"`{word}`" for word in usage.use)
             yield pair.found(TERM, f"`{term.term}` is not translated as the glossary says", f"write {listed}")
+
+
+def _terms_in(text: str, ground: Ground) -> tuple[Term, ...]:
+    """The terms that stand in a source text, each once; of two that overlap, the longer (`face shield`, `shield`)."""
+    finder, by_form = ground.finder
+    found = (by_form[" ".join(m[0].split()).casefold()] for m in finder.finditer(text))
+    return tuple({term.term: term for term in found}.values())
 
 
 def too_long(pair: Pair, ground: Ground) -> Iterator[Finding]:

@@ -7,7 +7,6 @@ import unicodedata
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 from babel.units import format_unit
 
@@ -49,6 +48,8 @@ _LONG_ONLY = ("duration-day", "duration-week", "duration-month", "duration-year"
 _COUNTS = (0, 1, 2, 3, 5, 11, 20, 100, 1.5)
 """Numbers that between them show every plural form of CLDR."""
 
+_LONGEST = 24
+"""Characters of a unit's name."""
 _SLOT = re.compile(r"\{[^{}]*\}")
 _NUMBER = re.compile(r"\d+(?:[.,٫٬\u202f\u00a0]\d+)*")
 _LETTERS = re.compile(r"[^\d.,]+")
@@ -65,10 +66,12 @@ class Quantity:
         return f"{self.number} {self.unit.rpartition('-')[2]}".strip()
 
 
-def quantities(text: str, language: str, words: WordList | None) -> tuple[Quantity, ...]:
-    """Every number of a text, in order, with its unit. Slots are left out; what fills them is looked at by itself."""
+def quantities(text: str, language: str, names: Mapping[str, str]) -> tuple[Quantity, ...]:
+    """Every number of a text, in order, with its unit. Slots are left out; what fills them is looked at by itself.
+
+    `names`: those of units, from `unit_names`.
+    """
     text = _SLOT.sub(" ", text)
-    names = unit_names(language, words)
     out = []
     for found in _NUMBER.finditer(text):
         before, after = text[: found.start()], text[found.end() :]
@@ -121,15 +124,11 @@ def _plain(written: str, language: str) -> str:
 def _unit(before: str, after: str, names: Mapping[str, str], language: str) -> str:
     rest = after.lstrip(" \u00a0\u202f-‑")
     if after and len(after) - len(rest) <= 1:
-        for length in range(min(len(rest), _longest(names)), 0, -1):
+        for length in range(min(len(rest), _LONGEST), 0, -1):
             known = names.get(rest[:length]) or names.get(rest[:length].casefold())
             if known and _ends(rest, length, language):
                 return known
     return "concentr-percent" if before.rstrip(" \u00a0")[-1:] in ("%", "٪") else ""
-
-
-def _longest(names: Mapping[str, str]) -> int:
-    return max(map(len, names), default=0)
 
 
 def _ends(rest: str, length: int, language: str) -> bool:
@@ -144,7 +143,6 @@ def _ends(rest: str, length: int, language: str) -> bool:
     return True
 
 
-@lru_cache(maxsize=64)
 def unit_names(language: str, words: WordList | None) -> Mapping[str, str]:
     """How a unit may be written in a language → CLDR's name of it. Words also in lower case."""
     out: dict[str, str] = {}

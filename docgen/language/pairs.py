@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from docgen.findings import Finding, Note, Severity
 from docgen.language.critical import cautioning
+from docgen.language.numbers import unit_names
 from docgen.model.catalogue import Entry
-from docgen.model.glossary import Glossary
+from docgen.model.glossary import Glossary, Term
 from docgen.model.moment import Rule
 from docgen.model.text import Words
 from docgen.model.wordlist import WordList
@@ -25,6 +29,24 @@ class Ground:
     source_words: WordList | None = None
     source_language: str = "en"
     glossary: Glossary = field(default_factory=Glossary)
+
+    @cached_property
+    def units(self) -> Mapping[str, str]:
+        """Names of units in the language."""
+        return unit_names(self.language, self.words)
+
+    @cached_property
+    def source_units(self) -> Mapping[str, str]:
+        """Names of units in the source language."""
+        return unit_names(self.source_language, self.source_words)
+
+    @cached_property
+    def finder(self) -> tuple[re.Pattern[str], Mapping[str, Term]]:
+        """What finds the glossary's terms in source texts, the longest first, and form → term."""
+        by_form = {form.casefold(): term for term in self.glossary.terms for form in (term.term, *term.also)}
+        forms = sorted(by_form, key=lambda form: (-len(form), form))
+        inner = "|".join(r"\s+".join(map(re.escape, form.split())) for form in forms) or "(?!)"
+        return re.compile(rf"(?<!\w)(?:{inner})(?!\w)", re.IGNORECASE), by_form
 
 
 @dataclass(frozen=True)

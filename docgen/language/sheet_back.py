@@ -106,7 +106,11 @@ class _Taking:
     def entries(self, sheet: Any, catalogue: Catalogue) -> tuple[Entry, ...]:
         """The entries of a catalogue with what the worksheet says."""
         now = {e.key: e for e in catalogue.entries}
-        for number, row in enumerate(sheet.iter_rows(min_row=2, max_row=MOST_ROWS, max_col=CHECK), 2):
+        if sheet.max_row > MOST_ROWS:
+            message, hint = f"rows of `{catalogue.name}` after {MOST_ROWS} are not taken", "delete what stands below"
+            self.findings.append(error("language/sheet", message, Where(self.file), hint=hint))
+        last = min(sheet.max_row, MOST_ROWS)
+        for number, row in enumerate(sheet.iter_rows(min_row=2, max_row=last, max_col=CHECK), 2):
             if any(cell.value is not None for cell in row):
                 self._row(row, f"row {number} of `{catalogue.name}`", now, catalogue.name)
         return tuple(now[e.key] for e in catalogue.entries)

@@ -31,6 +31,6 @@ def test_whatever_can_be_read_can_be_read_in_it(text):
         return
     found = inline(pseudo(source.source))
     assert found.slots == source.slots
-    ours, theirs = (quantities(words.source, "en", None) for words in (source, found))
+    ours, theirs = (quantities(words.source, "en", {}) for words in (source, found))
     assert [q.number for q in ours] == [q.number for q in theirs]
     assert len(found.source) <= len(source.source) * 1.4 + 4

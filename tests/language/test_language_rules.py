@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from docgen.findings import Severity
 from docgen.language import RULES, Ground, before_release, check, content
 from docgen.language.denial import denials, lost_and_gained
-from docgen.language.numbers import quantities
+from docgen.language.numbers import quantities, unit_names
 from docgen.model.catalogue import Catalogue, Entry, Message, Signed
 from docgen.model.wordlist import WordList
 from docgen.source import inline
@@ -138,7 +138,7 @@ def test_letters_of_the_source_are_found_in_another_script():
 def test_numbers_and_units_of_every_language_shipped(language, text, expected):
     """CLDR's names of units, digits of any script, the decimal mark of the language; small words are no units."""
     words = WordList(language, unit_names=(("minute", ("मिनट",)),)) if language == "hi" else None
-    assert [str(q) for q in quantities(text, language, words)] == expected
+    assert [str(q) for q in quantities(text, language, unit_names(language, words))] == expected
 
 
 @given(st.integers(0, 99999), st.sampled_from(["seconds", "minutes", "mL", "%", "°C"]))

@@ -1,4 +1,4 @@
-"""Sheets are made in the languages a site asks for and somebody has translated; everything on them is in that language."""
+"""Sheets are made in the languages a site asks for and somebody has begun; all words on them are in that language."""
 
 from __future__ import annotations
 
@@ -48,8 +48,8 @@ def begin(name: str = "airing", change=lambda e: e) -> None:
     assert outcome.status == Exit.CLEAN, outcome.findings
     for path in Path("locales", OTHER).glob("*.po"):
         one = catalogue_at(path)
-        entries = tuple(change(replace(e, translation=pseudo(e.source).replace("seconds", "sekund"))) for e in one.entries)
-        path.write_text(po_text(replace(one, entries=entries)), "utf-8")
+        entries = (replace(e, translation=pseudo(e.source).replace("seconds", "sekund")) for e in one.entries)
+        path.write_text(po_text(replace(one, entries=tuple(map(change, entries)))), "utf-8")
 
 
 def catalogue_at(path: Path) -> Catalogue:
@@ -100,7 +100,7 @@ def test_a_translated_protocol_is_made_and_read_back(home):
 
 
 def test_an_outdated_caution_stops_the_language_and_not_the_others(home):
-    """Without `--draft` nothing is made of it; with it, the source stands in brackets under a band in both languages."""
+    """Without `--draft` nothing is made of it; with it, the source stands in brackets under a band in two languages."""
     begin(change=lambda e: replace(e, outdated=e.key == "caution.draught.avoid"))
     outcome = made()
     assert rules(outcome, Severity.ERROR) == {"language/outdated"}
@@ -145,13 +145,12 @@ KEPT = {"DRAFT", "not", "for", "use", "seconds", "minutes", "qps", "ploc", "QPS"
 
 
 def spoken(thing, seen) -> list[str]:
-    """All that assistive technology or a reader's program says of a file: alternative texts, names of fields, titles."""
+    """All that a reader's program says of a file: alternative texts, names of fields, titles."""
     out: list[str] = []
-    if isinstance(thing, pikepdf.Dictionary | pikepdf.Array):
-        if thing.is_indirect:
-            if thing.objgen in seen:
-                return []
-            seen.add(thing.objgen)
+    if isinstance(thing, pikepdf.Dictionary | pikepdf.Array) and thing.is_indirect:
+        if thing.objgen in seen:
+            return []
+        seen.add(thing.objgen)
     if isinstance(thing, pikepdf.Dictionary):
         out += [str(thing[k]) for k in ("/Alt", "/ActualText", "/E", "/TU", "/Title") if k in thing]
         for key in thing:
