@@ -53,7 +53,7 @@ CLAIM_SHARE = 0.1
 HEADLINES = ("headline", "number")
 """What, on the main path, is read from afar. In a branch, a poster's headlines are read after stepping up to it."""
 CARRIED = "carried"
-_METRES = re.compile(r"(?<![\d.,])(\d{1,2}(?:[.,]\d{1,2})?)\s?(?:m|м|م|米|公尺|मी|เมตร|ម)(?![\w²³/])")
+_METRES = re.compile(r"(?<![\d.,])(\d{1,2}(?:[.,]\d{1,2})?)\s?(?:(?:m|м|م|मी|ម)(?![\w²³/])|米|公尺|เมตร)")
 
 
 def legibility(copy: Copy, flow: Flow, artifact: str, distance: float | None) -> Iterator[Finding]:
