@@ -11,7 +11,7 @@ from docgen.model.edition import Edition
 from docgen.model.layout import House, Layout
 from docgen.model.sheet import Document
 from docgen.typeset import cards, pages, poster
-from docgen.typeset.faces import Faces
+from docgen.typeset.faces import Faces, lacking
 from docgen.typeset.frame import Paper, paper
 from docgen.typeset.look import Look, Picture
 
@@ -51,8 +51,7 @@ def place(
     far = distance or layout.distance
     document, findings = _on(composition, edition, look, paper(name, layout.sheets[name]), far)
     if look.missing:
-        missing = {m.character: m for m in look.missing}
-        return None, tuple(m.finding(artifact=layout.artifact, language=edition.language) for m in missing.values())
+        return None, lacking(look.missing, artifact=layout.artifact, language=edition.language)
     if document is None:
         would = [
             other

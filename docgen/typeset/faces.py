@@ -71,6 +71,36 @@ class MissingGlyph:
         )
 
 
+FEW = 3
+"""Missing characters of one script that are named one by one; more mean that its font is not there."""
+
+
+def lacking(glyphs: Iterable[MissingGlyph], **more) -> tuple[Finding, ...]:
+    """Findings about missing characters, each said once; a script that lacks its font is one finding."""
+    by_script: dict[str, dict[str, MissingGlyph]] = {}
+    for glyph in glyphs:
+        by_script.setdefault(glyph.script, {}).setdefault(glyph.character, glyph)
+    out: list[Finding] = []
+    for script, found in by_script.items():
+        if len(found) <= FEW:
+            out += (glyph.finding(**more) for glyph in found.values())
+            continue
+        glyph = next(iter(found.values()))
+        package = _PACKAGES.get(script)
+        message = f"no font at hand can draw {len(found)} characters of script `{script}`, such as"
+        hint = f"install {package}" if package else "install a font for this script, or use other characters"
+        tried = ", ".join(glyph.tried) or "none"
+        out.append(
+            error(
+                "typeset/missing-glyph",
+                f"{message} `{glyph.character}` ({glyph.names}); tried {tried}",
+                hint=hint,
+                **more,
+            )
+        )
+    return tuple(out)
+
+
 class Face:
     """One font at one weight."""
 

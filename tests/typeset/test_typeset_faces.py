@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from docgen.project import Project
-from docgen.typeset.faces import Faces, MissingGlyph
+from docgen.typeset.faces import Faces, MissingGlyph, lacking
 
 SOURCES = Project().fonts()
 
@@ -66,3 +66,14 @@ def test_a_grapheme_is_found_whole_or_not_at_all():
 
     assert isinstance(faces.find("x\u0483", "Latn", "en"), MissingGlyph)
     assert not isinstance(faces.find("e\u0301", "Latn", "en"), MissingGlyph)
+
+
+def test_a_script_without_its_font_is_one_finding_that_names_the_package():
+    """Hundreds of Chinese characters without their font are one thing to install, not hundreds of findings."""
+    many = [MissingGlyph(c, "Hans", ("NotoSans-Regular",)) for c in "揉搓双手揉"]
+    few = [MissingGlyph("☃", "Latn", ("NotoSans-Regular",))]
+    chinese, snow = lacking([*many, *few, *few], language="zh-Hans")
+
+    assert "4 characters of script `Hans`" in chinese.message
+    assert (chinese.hint, chinese.language) == ("install the Debian package `fonts-noto-cjk`", "zh-Hans")
+    assert "SNOWMAN" in snow.message
