@@ -37,12 +37,13 @@ def compose(
     analysis: Analysis,
     translate: Translate,
     long_date: Callable[[datetime.date], str] = _iso,
+    other: Translate | None = None,
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
     """Compose one artifact.
 
     `templates`: path below templates/ → text, such as `poster/main.md.j2`; a part an artifact lacks is taken from
-    `house/`. `translate` gives a template's own words in the edition's language. Returns None with the findings if a
-    template can't be used.
+    `house/`. `translate` gives a template's own words in the edition's language, `other` in the one beside it. Returns
+    None with the findings if a template can't be used.
     """
     from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
     from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -55,8 +56,10 @@ def compose(
         keep_trailing_newline=True,
     )
     ledger = Ledger()
-    views = Views(edition, analysis, ledger, translate, long_date)
-    context = {"edition": views.edition(), "_": views.word, "source": views.source, "box": views.box}
+    views = Views(edition, analysis, ledger, translate, long_date, other)
+    context = {
+        "edition": views.edition(), "_": views.word, "source": views.source, "beside": views.beside, "box": views.box
+    }  # fmt: skip
     parts = []
     findings: list[Finding] = []
     for part in PARTS:

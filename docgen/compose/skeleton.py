@@ -121,7 +121,7 @@ class _Stream:
                     runs = tuple(
                         Run(r.text, r.strong or strong, r.emphasis or emphasis, r.slot, r.isolate) for r in piece.runs
                     )
-                    out.append(Piece(runs, piece.origin, piece.key))
+                    out.append(Piece(runs, piece.origin, piece.key, piece.language))
             elif part:
                 out.append(Piece((Run(part, strong, emphasis),), Origin("word")))
         return out

@@ -6,11 +6,11 @@ can be called to reach the program: the sandbox sees plain attributes.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from docgen.compose.handles import NOTHING, Handle, Ledger
-from docgen.model.block import Origin, Piece
+from docgen.model.block import BESIDE, Origin, Piece
 from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
 from docgen.model.moment import Analysis
 from docgen.model.text import Run, Words
@@ -152,11 +152,21 @@ class EditionView:
 class Views:
     """Gives out handles for one edition into one ledger."""
 
-    def __init__(self, edition: Edition, analysis: Analysis, ledger: Ledger, translate: Translate, long_date) -> None:
+    def __init__(
+        self,
+        edition: Edition,
+        analysis: Analysis,
+        ledger: Ledger,
+        translate: Translate,
+        long_date,
+        other: Translate | None = None,
+    ) -> None:
         self._edition = edition
         self._ledger = ledger
         self._translate = translate
         self._long_date = long_date
+        self._other = other if edition.beside else None
+        self._beside = {t.key: t for t in edition.beside_texts} if self._other else {}
         self._roles = {r.id: r for r in edition.roles}
         self._places = {p.id: p for p in edition.places}
         self._labels = {s.id: s for s in edition.all_steps()}
@@ -177,6 +187,29 @@ class Views:
             filling = self._ledger.behind(values[run.slot]) if run.slot in values else None
             pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
         return self._ledger.give(*pieces)
+
+    def beside(self, said: Handle | str, **values: Handle) -> Handle:
+        """A text, or a template's words, in the language that stands beside the edition's own; nothing without one."""
+        if self._other is None:
+            return NOTHING
+        language = self._edition.beside
+        if isinstance(said, Handle):
+            return self._ledger.give(*(p for piece in self._ledger.behind(said) for p in self._turned(piece)))
+        pieces: list[Piece] = []
+        for run in self._other(said).runs:
+            filling = self._ledger.behind(values[run.slot]) if run.slot in values else None
+            pieces += filling or [Piece((run,), Origin("word", field=said), f"template.{said}", language)]
+        return self._ledger.give(*pieces)
+
+    def _turned(self, piece: Piece) -> Iterator[Piece]:
+        """A piece in the other language: an authored text, or a signal word."""
+        assert self._other is not None
+        text = self._beside.get(piece.key)
+        signal = piece.key.partition(".")[2] if piece.key.startswith("signal.") else ""
+        runs = self._other(signal.upper()).runs if signal else text.runs if text else ()
+        if runs:
+            field = f"{piece.origin.field}{BESIDE}"
+            yield Piece(runs, replace(piece.origin, field=field), piece.key, self._edition.beside)
 
     def source(self, msgid: str) -> Handle:
         """The same words in the source language, on translated sheets only: what every reader of a draft must see."""
@@ -211,7 +244,7 @@ class Views:
             effective_long=made(self._long_date(e.effective), "effective-long"),
             review_long=made(self._long_date(e.review), "review-long"),
             fingerprint=stamp(fingerprint, "fingerprint"),
-            language=stamp(e.language, "language"),
+            language=stamp(e.languages, "language"),
             site_id=e.site,
             site=self._ledger.text(e.site_name, about("site")),
             unit=self._ledger.text(e.unit, about("unit")),

@@ -22,6 +22,8 @@ LEFT_OUT = {
     "translation": "the same edition in another language is the same edition",
     "status": "approving and releasing change no word of what people do",
     "approval": "approving and releasing change no word of what people do",
+    "beside": "the same edition with its words in another language beside them",
+    "beside_texts": "the same edition with its words in another language beside them",
     "unreviewed": "a sentence of the stamp, not its content",
     "draft": "a band across the sheet, not its content",
     "sheets": "the same words on another paper size",

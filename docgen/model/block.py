@@ -11,6 +11,9 @@ from dataclasses import dataclass
 
 from docgen.model.text import Runs
 
+BESIDE = "-beside"
+"""Ends the field of an origin whose words are in the edition's second language: `say-beside`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Origin:
@@ -35,6 +38,8 @@ class Piece:
     origin: Origin
     key: str = ""
     """Translation key; empty for a template's own Markdown text."""
+    language: str = ""
+    """The second language of the edition, for its words; empty for the edition's own."""
 
 
 @dataclass(frozen=True, slots=True)

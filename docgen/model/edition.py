@@ -16,6 +16,9 @@ of a protocol alone, so that the sequence analysis can explore every combination
 ARTIFACTS = ("poster", "cards", "script", "checklist", "notice")
 """The printed artifacts, in the order people meet them."""
 
+SCREENS = ("reader", "index")
+"""What is made for screens: the script one step at a time, and the page of an edition's folder."""
+
 
 @dataclass(frozen=True, slots=True)
 class Time:
@@ -285,8 +288,17 @@ class Edition:
     """Ten characters; see `docgen.edition.fingerprint`."""
     retraining: str = ""
     """From which degree of change on staff practise before they use a new version: the site's rule."""
+    beside: str = ""
+    """A second language that stands beside the edition's own, for those who listen and answer in it."""
+    beside_texts: tuple[Text, ...] = ()
+    """The texts of the edition in that language, under their keys."""
     option_texts: tuple[Text, ...] = ()
     """`option.<id>.title` and, for the choice made (all of them in a general edition), `choice.<id>.<choice>.name`."""
+
+    @property
+    def languages(self) -> str:
+        """`es`, or `es+ar` with a second language beside: as in names of files and folders, and on the stamp."""
+        return f"{self.language}+{self.beside}" if self.beside else self.language
 
     def all_steps(self) -> Iterator[Step]:
         """Main path, then each branch."""

@@ -72,6 +72,9 @@ class Site(Shape):
     unit: Words | None = Field(None, description="The unit, as printed.")
     invented: Flag = Field(False, description="An example: the site is invented.")
     languages: Languages = Field(("en",), description="Languages the sheets are made in: `en`, `es`, `zh-Hans`.")
+    beside: Languages | None = Field(
+        None, description="Languages of wearers: a script with each of these beside each language of the sheets."
+    )
     protocols: dict[Name, UseOf] = Field(min_length=1, description="The protocols in use here.")
     values: dict[Name, Words] = Field(default_factory=dict, description="What fills `{slots}`.")
     places: dict[Name, Words] = Field(default_factory=dict, description="What rooms are called here.")

@@ -57,13 +57,13 @@ class Manifest:
 def folder_of(edition: Edition) -> tuple[str, str, str, str]:
     """Where an edition lies below `out/`: protocol, version, site, language. Drafts never lie among released sheets."""
     version = f"{edition.version}-draft" if edition.draft else edition.version
-    return (edition.protocol, version, edition.site, edition.language.lower())
+    return (edition.protocol, version, edition.site, edition.languages.lower())
 
 
 def name_of(edition: Edition, artifact: str, sheet: str = "", suffix: str = "pdf") -> str:
     """File name of an artifact, which says what it is wherever it is copied to: lower case, no spaces."""
     draft = "-draft" if edition.draft else ""
-    parts = [edition.code, f"v{edition.version}{draft}", edition.site, edition.language, artifact, sheet]
+    parts = [edition.code, f"v{edition.version}{draft}", edition.site, edition.languages, artifact, sheet]
     return "-".join(p for p in parts if p).lower().replace(" ", "-").replace("/", "-") + f".{suffix}"
 
 
@@ -78,7 +78,7 @@ def stamp_of(edition: Edition) -> tuple[tuple[str, str], ...]:
         ("review", edition.review.isoformat()),
         ("fingerprint", edition.fingerprint),
         ("site", edition.site),
-        ("language", edition.language),
+        ("language", edition.languages),
         ("translation", edition.translation),
         ("draft", "yes" if edition.draft else "no"),
     )

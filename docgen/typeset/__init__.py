@@ -47,7 +47,7 @@ def place(
                 hint="choose one of " + ", ".join(f"`{n}`" for n in layout.sheets),
             ),
         )
-    look = Look(layout, house, faces, edition.language, is_rtl(edition.language), pictures)
+    look = Look(layout, house, faces, edition.language, is_rtl(edition.language), pictures, beside=edition.beside)
     far = distance or layout.distance
     document, findings = _on(composition, edition, look, paper(name, layout.sheets[name]), far)
     if look.missing:

@@ -11,11 +11,11 @@ from docgen.model.sheet import BLACK, WHITE, Colour, Shape
 from docgen.model.text import Run, Runs, fill
 from docgen.typeset.boxes import Pt, Wording
 from docgen.typeset.faces import Faces, MissingGlyph
+from docgen.typeset.scripts import written_rightward
 from docgen.typeset.shaping import shape
 
-
 UNCASED = frozenset(
-    "am ar bn ckb dv fa gu he hi ja km kn ko lo ml mr my ne pa ps sd si ta te th ti ug ur yi yue zh".split()
+    "am ar bn ckb dv fa gu he hi ja km kn ko lo ml mr my ne pa ps sd si ta te th ti ug ur yi yue zh".split()  # noqa: SIM905
 )
 """Languages whose scripts have no lower-case letters."""
 TURNED = str.maketrans("→←", "←→")
@@ -53,6 +53,8 @@ class Look:
     """Step id → its figure."""
     late: Mapping[str, str] = field(default_factory=dict)
     """Late slots → words: `sheet`, `sheets`, `distance`, `section`."""
+    beside: str = ""
+    """The edition's second language, if it has one."""
     missing: list[MissingGlyph] = field(default_factory=list)
     """Collects characters that no face can draw, while boxes are made; a sheet with any is refused."""
 
@@ -94,9 +96,15 @@ class Look:
         style = self.style(name)
         runs = self.runs(pieces)
         paint = ink or (colour(style.colour) if style.colour else self.colour("ink"))
-        shaped = shape(runs, self.faces, language=self.language, bold=style.weight == "bold", rtl=self.rtl or None)
+        other = _language(pieces)
+        language, rtl = (other, written_rightward(other)) if other else (self.language, self.rtl)
+        shaped = shape(runs, self.faces, language=language, bold=style.weight == "bold", rtl=rtl or None)
         self.missing.extend(shaped.missing)
-        return Wording(shaped, self.size(name), paint, style.leading, rtl=self.rtl, **more)
+        if other:
+            more["language"] = other
+            if rtl != self.rtl and more.get("align", "start") == "start":
+                more["align"] = "end"  # each language starts where it is read from
+        return Wording(shaped, self.size(name), paint, style.leading, rtl=rtl, **more)
 
     def runs(self, pieces: tuple[Piece, ...] | Runs) -> Runs:
         """The runs of some pieces, late slots filled."""
@@ -108,6 +116,16 @@ class Look:
             runs += own
         values = {name: (Run(words, isolate=True),) for name, words in self.late.items()}
         return _tidy(fill(tuple(runs), values))
+
+
+def _language(pieces: tuple[Piece, ...] | Runs) -> str:
+    """The edition's second language, if all words of a paragraph are in it."""
+    spoken = {
+        p.language if isinstance(p, Piece) else ""
+        for p in pieces
+        if any(c.isalpha() for r in (p.runs if isinstance(p, Piece) else (p,)) for c in r.text)
+    }
+    return spoken.pop() if len(spoken) == 1 else ""
 
 
 def _tidy(runs: Runs) -> Runs:

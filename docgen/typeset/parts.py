@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from docgen.model.block import Block, Items, Panel, Para, Piece, Table
+from docgen.model.block import BESIDE, Block, Items, Origin, Panel, Para, Piece, Table
 from docgen.model.sheet import Colour
+from docgen.model.text import Run
 from docgen.typeset import signs
 from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
 from docgen.typeset.look import Look
@@ -22,6 +23,8 @@ STYLE_OF = {
 """What a paragraph is → the style it takes. Anything else is `body`."""
 
 HOLDS = ("step.hold", "step.hold-by")
+ALOUD = {"step.say": "answer", "step.answer": "body"}
+"""What is spoken, where the language it is spoken in stands beside it: one size smaller."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +90,12 @@ def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
 
 
 def _runs_wide(block: Block) -> bool:
-    return isinstance(block, Para) and (block.role in HOLDS or block.role.startswith("branch."))
+    return isinstance(block, Para) and (_said(block) in HOLDS or block.role.startswith("branch."))
+
+
+def _said(para: Para) -> str:
+    """What a paragraph is, in whichever of the edition's languages."""
+    return para.role.removesuffix(BESIDE)
 
 
 def _roles(block: Block) -> set[str]:
@@ -157,11 +165,13 @@ def _block(block: Block, look: Look, plan: Plan) -> Iterable[Box]:
 
 
 def _para(para: Para, look: Look, plan: Plan) -> Box:
-    if para.role in HOLDS:
+    if _said(para) in HOLDS:
         return hold(para, look)
     if any(p.origin.kind in ("mark", "box") for p in para.pieces):
         return _line_of_things(para, look, plan)
-    name = "label" if para.level == 4 else STYLE_OF.get(para.role, "body")
+    name = "label" if para.level == 4 else STYLE_OF.get(_said(para), "body")
+    if look.beside and para.role in ALOUD:
+        name = ALOUD[para.role]
     if para.role == "word" and not para.level:
         name = "small" if all(r.emphasis for p in para.pieces for r in p.runs) else "body"
     return look.wording(para.pieces, name, ref=para.origin.ref)
@@ -235,6 +245,9 @@ def _panel(panel: Panel, look: Look, plan: Plan) -> Box:
     return Beside(Stack(inner, plan.gap), 0.16, look.colour("ink"), 0.5)
 
 
+_BETWEEN = Piece((Run("  "),), Origin("word"))
+
+
 def caution(panel: Panel, signal: str, look: Look) -> Box:
     """Symbol and signal word on the signal colour, then hazard, consequence and what to do, black on white."""
     ground = look.colour(f"{signal}-ground")
@@ -245,7 +258,8 @@ def caution(panel: Panel, signal: str, look: Look) -> Box:
         if isinstance(block, Para):
             signs_here = [p for p in block.pieces if p.origin.kind == "symbol" or "signal" in p.origin.field]
             words = tuple(p for p in block.pieces if p not in signs_here)
-            head += signs_here
+            for piece in signs_here:  # a signal word in each language
+                head += [_BETWEEN, piece] if head and head[-1].origin.kind != "symbol" else [piece]
             if look.runs(words):
                 rest.append(look.wording(words, "caution", ref=block.origin.ref))
     size = look.size("signal")
