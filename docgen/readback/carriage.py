@@ -181,6 +181,9 @@ def _lead(flow: Flow, n: int, signals: Mapping[str, str]) -> int:
         asked = flow.place(question, places[-1], end, w.step.id) if places else None
         if asked is not None:
             begins = min(begins, asked.start)
+            letter = asked.start - len(w.branch.letter)
+            if letter >= 0 and flow.stream.text[letter : asked.start] == w.branch.letter and flow.stream.edge(letter):
+                flow.take("letter", letter, asked.start, w.step.id)
         else:
             hint = "print the question before the branch's steps"
             flow.lacking(question, start, end, "readback/branch-missing", hint, w.step.id, w.branch.where)

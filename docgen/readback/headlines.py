@@ -62,8 +62,8 @@ def spots(stream: Stream, steps: Sequence[Step]) -> dict[str, list[Spot]]:
         if not places[text]:
             places[text] = list(stream.find(squashed))
     flat = [Spot(at, at + len(text)) for text, found in places.items() for at in found]
-    labelled = {s.start: s for s in _label(stream, sorted(flat, key=lambda s: s.start))}
-    return {text: [labelled[at] for at in found] for text, found in places.items()}
+    labelled = {(s.start, s.end): s for s in _label(stream, sorted(flat, key=lambda s: (s.start, -s.end)))}
+    return {text: [labelled[at, at + len(text)] for at in found] for text, found in places.items()}
 
 
 def _likely(stream: Stream, wanted: dict[str, Squashed]) -> dict[str, list[int]]:

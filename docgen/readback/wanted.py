@@ -1,5 +1,8 @@
 """Say what an artifact must carry of an edition: the table of carried parts, and the texts it comes to.
 
+On screens the reader carries what the script does, and its program the same path; the page of a folder its title and
+stamp.
+
 | | poster | cards | script | checklist | notice |
 |---|---|---|---|---|---|
 | every step: number, order, headline | yes | yes | yes | yes | |
@@ -30,10 +33,12 @@ CARRIES: dict[str, frozenset[str]] = {
     "cards": STEPS,
     "script": STEPS | {"say", "answer", "do", "watch", "done-when", "tell"},
     "checklist": STEPS | {"watch", "done-when", "tell", "fields"},
+    "reader": STEPS | {"say", "answer", "do", "watch", "done-when", "tell"},
+    "index": frozenset(),
     "notice": frozenset({"reason", "changes"}),
 }
 
-TITLE_ON = {"poster": "first", "cards": "every", "script": "first", "checklist": "first", "notice": "first"}
+TITLE_ON = dict.fromkeys(CARRIES, "first") | {"cards": "every"}
 """Which sheets must carry the title."""
 
 CODE_ON = {"poster": "every", "cards": "any", "script": "first", "checklist": "first", "notice": "first"}
@@ -140,7 +145,7 @@ def _warned(caution: Caution) -> Warned:
 
 
 def known_texts(edition: Edition) -> tuple[str, ...]:
-    """All other words of the edition that may stand on a sheet."""
+    """All other sentences of the edition that may stand on a sheet."""
     texts: list[Text] = [
         edition.title,
         edition.owner,
@@ -150,9 +155,7 @@ def known_texts(edition: Edition) -> tuple[str, ...]:
         edition.site_name,
     ]
     texts += [edition.unit, *edition.changes, *(text for _, text in edition.abbreviations)]
-    texts += [t for r in edition.roles for t in (r.name, r.removes_by)]
-    texts += [p.name for p in edition.places] + [i.name for i in edition.items] + [p.title for p in edition.phases]
-    texts += [t for s in edition.supplies for t in (s.name, s.product)] + list(edition.option_texts)
+    texts += [r.removes_by for r in edition.roles] + [p.title for p in edition.phases]
     for branch in edition.branches:
         texts += [branch.question, branch.leave, branch.tell]
     for step in edition.all_steps():
@@ -161,10 +164,22 @@ def known_texts(edition: Edition) -> tuple[str, ...]:
         texts += [step.time.until] if step.time else []
         texts += [t for c in step.cautions for t in c.texts]
     words = [t.plain for t in texts if t]
-    words += [branch.letter for branch in edition.branches]
-    words += [abbreviation for abbreviation, _ in edition.abbreviations]
     words += [v for b in edition.basis for v in (b.source, b.part, b.note) if v]
     words += [v for w in edition.waivers for v in (w.rule, w.reason, w.by) if v]
     if edition.approval:
         words += [edition.approval.by, edition.approval.role]
     return tuple(dict.fromkeys(words))
+
+
+def known_roles(edition: Edition) -> tuple[str, ...]:
+    """Who acts, and letters of branches: set apart from sentences, as `Observer:` and `→ A`."""
+    names = [role.name.plain for role in edition.roles if role.name] + [branch.letter for branch in edition.branches]
+    return tuple(dict.fromkeys(names))
+
+
+def known_names(edition: Edition) -> tuple[str, ...]:
+    """Names of the edition that may stand on a sheet by themselves, but at the end of a sentence would change it."""
+    texts = [p.name for p in edition.places] + [i.name for i in edition.items] + list(edition.option_texts)
+    texts += [t for s in edition.supplies for t in (s.name, s.product)]
+    names = [t.plain for t in texts if t] + [abbreviation for abbreviation, _ in edition.abbreviations]
+    return tuple(dict.fromkeys(names))
