@@ -185,7 +185,8 @@ def compare(old: str, new: str, sites: tuple[str, ...], language: str, form: str
     \b
     Examples:
       docgen compare protocols/releases/hand-rub/1.0.json protocols/hand-rub.yaml
-      docgen compare git:HEAD~3:protocols/hand-rub.yaml protocols/hand-rub.yaml --format html > change.html
+      docgen compare git:HEAD~3:protocols/hand-rub.yaml protocols/hand-rub.yaml
+      docgen compare old.json new.json --format html > change.html
     """
     from docgen.build.comparing import Wanted, compared
 

@@ -30,7 +30,7 @@ TWINS = {
         ("empty-answer", "answer", "Hecho", "Bata fuera, guantes enteros."),
         ("passive-voice", "do", "La bata es retirada.", "Retire la bata."),
         ("unclear-pronoun", "do", "Espere a que él termine.", "Espere a que el asistente termine."),
-        ("unexplained-abbreviation", "do", "Retire el EPI.", "Retire el equipo."),
+        ("unexplained-abbreviation", "do", "Retire el XQR.", "Retire el equipo."),
     ],
     "fr": [
         ("headline-without-verb", "headline", "Gants externes", "Retirez les gants externes"),
@@ -52,7 +52,7 @@ TWINS = {
         ("empty-answer", "answer", "C'est fait.", "Blouse retirée, gants entiers."),
         ("passive-voice", "do", "La blouse est retirée.", "Retirez la blouse."),
         ("unclear-pronoun", "do", "Attendez qu'elle finisse, elle.", "Attendez que l'assistante finisse."),
-        ("unexplained-abbreviation", "do", "Retirez l'EPI.", "Retirez l'équipement."),
+        ("unexplained-abbreviation", "do", "Retirez le XQR.", "Retirez l'équipement."),
     ],
 }
 NAMES = {"es": "pantalla facial", "fr": "écran facial"}

@@ -120,7 +120,7 @@ def test_a_run_killed_in_the_middle_leaves_the_previous_sheets(home):
         staged = _wait_for_staged(home, sheets, process)
         workers = _children(process.pid)
         process.kill()
-        process.communicate(timeout=10)
+        process.communicate(timeout=60)
 
         assert staged, "nothing was staged before the run ended"
         assert tree(home / "out") == before
