@@ -40,7 +40,7 @@ def foreign_words(flow: Flow, edition: Edition, known_words: Iterable[str], rtl:
                 rest.strike(re.compile(f"[^{BLANK}]{{0,{LONGEST_SLOT}}}?".join(parts)))
     texts, roles, names = known_texts(edition), known_roles(edition), known_names(edition)
     fragments = {part for phrase in phrases for part in SLOT.split(phrase)}
-    long = {f for f in fragments if sum(ch.isalpha() for ch in f) > SHORT}
+    long = {f for f in fragments if _letters(f) > SHORT}
     rest.words(long | {squash(t).text for t in (*texts, edition.code, edition.site)})
     rest.words((fragments - long) | {squash(t).text for t in roles}, rest.apart)
     rest.words({squash(t).text for t in names}, rest.alone)
@@ -55,6 +55,11 @@ def foreign_words(flow: Flow, edition: Edition, known_words: Iterable[str], rtl:
             flow.where(start, end),
             hint="leave it out, or add it to the source",
         )
+
+
+def _letters(text: str) -> int:
+    """How many letters; one that stands for a word, as in Chinese, counts for several."""
+    return sum(SHORT + 1 if unicodedata.east_asian_width(ch) == "W" else 1 for ch in text if ch.isalpha())
 
 
 def _words(text: str) -> set[str]:

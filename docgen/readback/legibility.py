@@ -48,7 +48,7 @@ ROUNDING = 0.02
 """Share by which measured letters may fall short: outlines are whole font units, sizes are rounded."""
 CLAIM_SLACK = 0.1
 """Metres by which a poster's claim may stay behind what is measured: it is rounded down."""
-CLAIM_SHARE = 0.1
+CLAIM_SHARE = 0.2
 """Share by which it may: faces without lower-case letters are measured by different rules."""
 HEADLINES = ("headline", "number")
 """What, on the main path, is read from afar. In a branch, a poster's headlines are read after stepping up to it."""

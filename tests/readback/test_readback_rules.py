@@ -89,7 +89,7 @@ def test_an_understated_distance_is_only_a_warning() -> None:
     """It harms nobody, but it was not computed from the letters."""
     from damages import stamp_text
 
-    data = faithful("poster", stamp_text("1.5 m", "1.2 m"))
+    data = faithful("poster", stamp_text("1.5 m", "1.0 m"))
     (finding,) = examine(data, make_edition(), "poster", "x.pdf")
     assert finding.rule == "readback/distance-claim" and finding.severity is Severity.WARNING
 
