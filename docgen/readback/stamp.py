@@ -41,6 +41,16 @@ def stamp(
     yield from _numbering(copy, flow, pages, edition, artifact)
 
 
+def stamp_of_words(
+    words: str, edition: Edition, draft: bool, draft_word: str | None, where: Where
+) -> Iterator[Finding]:
+    """Findings about the stamp of a page for screens, which has no sheets to number."""
+    words = _ascii_digits(words)
+    yield from _parts(words, edition, where)
+    yield from _foreign(words, edition, " \n".join(known_texts(edition)), where)
+    yield from _draft(words, draft, draft_word, where)
+
+
 def numbers(copy: Copy, flow: Flow, edition: Edition, artifact: str) -> list[tuple[int, int]]:
     """What each page must say of itself: sheet and number of sheets. Cards may count sides, or cards of two sides."""
     pages = [_ascii_digits(flow.rest(n)) for n in range(len(copy.pages))]

@@ -124,7 +124,7 @@ def examine(
         findings = list(_judge(copy, edition, artifact, file, sheet, distance, draft, known_words, terms))
     return tuple(
         replace(f, artifact=artifact, language=edition.language, site=edition.site, protocol=edition.protocol)
-        for f in _shortened(findings, file)
+        for f in shortened(findings, file)
     )
 
 
@@ -184,7 +184,7 @@ def _sizes(copy: Copy, file: str, sheet: tuple[float, float] | None) -> Iterator
             )
 
 
-def _shortened(findings: list[Finding], file: str) -> Iterator[Finding]:
+def shortened(findings: list[Finding], file: str) -> Iterator[Finding]:
     """The first findings of each rule, and how many more there are."""
     seen: Counter[str] = Counter()
     for finding in findings:
