@@ -22,7 +22,7 @@ NO_STYLE = (0, 0.0)
 
 def carriage(copy: Copy, edition: Edition, artifact: str, file: str, signals: Mapping[str, str]) -> Flow:
     """Compare a copy's words with the edition; `signals` gives the printed signal words."""
-    flow = Flow(stream_of(copy, edition.language), file, tuple(p.number for p in copy.pages))
+    flow = Flow(stream_of(copy, edition.languages), file, tuple(p.number for p in copy.pages))
     steps = wanted_steps(edition, artifact)
     _heads(flow, steps, artifact)
     _order(flow)
@@ -90,7 +90,7 @@ def _no_head(flow: Flow, w: WantedStep, same: list[Spot], numbers: set[str], sty
     wanted = Wanted(f"headline of step `{step.label}`", step.headline)
     # what stands under its number is the likeliest to be a changed headline
     start, end = 0, len(flow.stream.text)
-    for at, (number, _) in labels(flow.stream).items():
+    for at, (number, _) in labels(flow.stream).items() if flow.comparing else ():
         after = at + len(number)
         near = min(len(flow.stream.text), after + 2 * len(step.headline.plain))
         if number == step.label and closest(step.headline.plain, flow.stream, after, near, flow.free):

@@ -54,6 +54,11 @@ class Flow:
     _compared: int = 0
     _taken: dict[int, list[tuple[int, int]]] = field(default_factory=lambda: defaultdict(list))
 
+    @property
+    def comparing(self) -> bool:
+        """Whether the closest words are still looked up."""
+        return self._compared < MOST_COMPARED
+
     def take(self, what: str, start: int, end: int, step: str = "", caution: str = "") -> Found:
         """Note that [start, end) is that text, so that no other text is seen in it."""
         found = Found(what, start, end, step, caution)
@@ -82,7 +87,9 @@ class Flow:
         """The words of a page (index) that are none of the texts found, each stretch on a line of its own."""
         start, end = self.stream.page_ends.get(page, (0, 0))
         out = []
-        for a, b in sorted((f.start, f.end) for f in self.found if f.start < end and f.end > start):
+        blocks = range(start >> 8, (end >> 8) + 1)
+        near = {span for block in blocks for span in self._taken.get(block, ())}
+        for a, b in sorted(span for span in near if span[0] < end and span[1] > start):
             if a > start:
                 out.append(self.stream.words(start, a))
             start = max(start, b)
@@ -123,7 +130,7 @@ class Flow:
     ):
         """Say that a text is not in [start, end): altered, if something close to it is there, else missing."""
         like = None
-        if self._compared < MOST_COMPARED:
+        if self.comparing:
             self._compared += 1
             for low, high in ((start, end), (0, len(self.stream.text))):
                 like = like or closest(wanted.text.plain, self.stream, low, high, self.free)

@@ -12,6 +12,7 @@ import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from docgen.model.edition import Step
 from docgen.readback.copy import Box
@@ -84,8 +85,12 @@ def _likely(stream: Stream, wanted: dict[str, Squashed]) -> dict[str, list[int]]
     return out
 
 
+@lru_cache(maxsize=4)
 def labels(stream: Stream) -> dict[int, tuple[str, Piece]]:
-    """Start in the stream → number and piece, of every piece that is a number and nothing else."""
+    """Start in the stream → number and piece, of every piece that is a number and nothing else.
+
+    Kept for the last few streams: it is asked for every step that is missing.
+    """
     out = {}
     for n, start in enumerate(stream.starts):
         end = stream.starts[n + 1] if n + 1 < len(stream.starts) else len(stream.text)

@@ -31,10 +31,13 @@ def places(flow: Flow, rtl: bool) -> Iterator[Finding]:
     heads: dict[str, list[Head]] = defaultdict(list)
     for head in flow.heads:
         heads[head.wanted.step.id].append(head)
+    blocks: dict[int, list[tuple[Head, Box]]] = defaultdict(list)
+    for head in flow.heads:
+        blocks[page_of(flow, head)].append((head, block(flow, head)))
     for id, same in heads.items():
         yield from _together(flow, same, found[id])
         if len(same) == 1:  # a branch may be printed wherever it can occur; its order was judged in the stream
-            yield from _cautions(flow, same[0], found[id])
+            yield from _cautions(flow, same[0], found[id], blocks[page_of(flow, same[0])])
 
 
 def block(flow: Flow, head: Head) -> Box:
@@ -102,10 +105,11 @@ def _together(flow: Flow, same: list[Head], found: list[Found]) -> Iterator[Find
             )
 
 
-def _cautions(flow: Flow, head: Head, found: list[Found]) -> Iterator[Finding]:
+def _cautions(flow: Flow, head: Head, found: list[Found], steps: list[tuple[Head, Box]]) -> Iterator[Finding]:
+    """Findings about the cautions of a step; `steps` are all on its page, with their boxes."""
     here = page_of(flow, head)
     own = block(flow, head)
-    others = [block(flow, h) for h in flow.heads if h is not head and page_of(flow, h) == here]
+    others = [box for h, box in steps if h is not head]
     for id in dict.fromkeys(f.caution for f in found if f.caution):
         parts = [
             f for f in found if f.caution == id and flow.stream.page_of(f.start) == here and f.start < head.spot.start
