@@ -18,6 +18,7 @@ from docgen.build.figures import pictures
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
 from docgen.model.catalogue import Catalogue
+from docgen.model.change import Change
 from docgen.model.edition import ARTIFACTS, Edition
 from docgen.model.layout import House, Layout
 from docgen.model.moment import Analysis
@@ -78,6 +79,8 @@ class Job:
     """Where they will be: what findings name."""
     inputs: tuple[tuple[str, str], ...]
     """Label of each source file → SHA-256."""
+    change: Change | None = None
+    """What differs from the release before."""
 
     def __str__(self) -> str:
         return f"{self.artifact} of {self.edition.protocol} at {self.edition.site} ({self.edition.language})"
@@ -162,7 +165,10 @@ def composed(
 
     rooms, words = bench.rooms or back(), bench.words.get(edition.language)
     word = words_of(words, inline) if words else inline
-    return rooms.compose(edition, artifact, bench.templates, analysis, word, long_date(edition.language))
+    beside = bench.words.get(edition.beside)
+    other = words_of(beside, inline) if beside else inline if edition.beside else None
+    more = {"other": other} if other else {}
+    return rooms.compose(edition, artifact, bench.templates, analysis, word, long_date(edition.language), **more)
 
 
 def _copies(document: Document, sheet: str, layout: Layout, rooms: Back) -> Iterable[tuple[str, Document]]:

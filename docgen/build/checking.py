@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from docgen.build.outcome import Outcome
+from docgen.build.prepare import beside, of_releases
+from docgen.build.released import histories
 from docgen.build.shelf import Asked, Bound, Front, bind, front, shelve
 from docgen.findings import error, has_errors
 from docgen.model.moment import Rule
@@ -16,8 +18,9 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
     """Check protocols alone, with all their options, and at every site that uses them."""
     rooms = rooms or front()
     shelf = shelve(project, asked, rooms)
-    bounds = tuple(bind(shelf, rooms, alone=True))
-    findings = gather([*shelf.findings, *(f for b in bounds for f in b.findings)])
+    past = histories(project)
+    bounds = tuple(beside(b, past, shelf) for b in bind(shelf, rooms, alone=True))
+    findings = gather([*shelf.findings, *of_releases(shelf, past), *(f for b in bounds for f in b.findings)])
     return Outcome(findings, tuple(_lines(bounds)))
 
 

@@ -88,6 +88,21 @@ def revived(release: Release, kept: ReleasedEdition, language: str = SOURCE_LANG
     return replace(translated, translation=spoken.translation, unreviewed=False)
 
 
+def preceding(past: Histories, edition: Edition, same: bool = False) -> tuple[Edition | None, tuple[Finding, ...]]:
+    """What was released at an edition's site, in its language, before its version (`same`: as its version), if any."""
+    history = past.of(edition.protocol)
+    release = history.get(edition.version) if same else history.before(edition.version)
+    kept = release.at(edition.site) if release else None
+    if release is None or kept is None:
+        return None, ()
+    try:
+        return revived(release, kept, edition.language), ()
+    except (ValueError, KeyError, TypeError, AttributeError) as problem:
+        message = f"the edition kept for `{kept.site}` can't be read: {type(problem).__name__}, {problem}"
+        where, hint = Where(history.file(release.version)), "take the file from version control as it was written"
+        return None, (error("release/unreadable", message, where, hint=hint),)
+
+
 def _catalogue(release: Release, edition: Edition, language: str, name: str) -> Catalogue:
     """The words that a release keeps, as the catalogue they came from."""
     prefix = f"{edition.site}/" if name == SITES else ""
