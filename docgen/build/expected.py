@@ -31,6 +31,8 @@ def expected(
     translation.
     """
     own = {_phrase(p) for p in _pieces(composition) if p.origin.kind == "word" or p.origin.field in _DATES}
+    if edition.beside:
+        own |= {edition.languages, *(_phrase(p) for p in _pieces(composition) if p.language)}
     return {
         "sheet": _size(layout, sheet),
         "distance": edition.sheet(artifact).distance or layout.distance,

@@ -86,12 +86,17 @@ def grounded(
     return ground, (*first, *second, *glossary.findings)
 
 
+BESIDE = "+"
+"""Between a language and the one that stands beside it: `es+ar`."""
+
+
 def asked(bound: Bound) -> tuple[str, ...]:
-    """The languages a site asks for a protocol in."""
+    """The languages a site asks for a protocol in, and each with the languages of wearers beside it."""
     if not (bound.site and bound.site.value and bound.protocol.value):
         return ()
-    use = bound.site.value.protocols[bound.protocol.value.protocol]
-    return use.languages or bound.site.value.languages
+    site = bound.site.value
+    own = site.protocols[bound.protocol.value.protocol].languages or site.languages
+    return (*own, *(f"{a}{BESIDE}{b}" for a in own for b in site.beside or () if a != b))
 
 
 def tongues_of(
@@ -103,7 +108,8 @@ def tongues_of(
     compare: bool = True,
 ) -> dict[str, Tongue]:
     """Every language that `spoken` will need."""
-    wanted = dict.fromkeys(languages or (tag for b in bounds for tag in asked(b)))
+    named = languages or tuple(tag for b in bounds for tag in asked(b))
+    wanted = dict.fromkeys(tag for pair in named for tag in pair.split(BESIDE))
     return {tag: tongue(project, tag, words, rooms, compare) for tag in wanted if tag != SOURCE_LANGUAGE}
 
 
@@ -112,14 +118,37 @@ def spoken(
 ) -> Iterator[Bound]:
     """Each edition in each of `languages`, or without any in those its site asks for.
 
-    One whose protocol nobody has begun to translate has no edition, and a finding that says so.
+    A language may name another to stand beside it: `es+ar`. One whose protocol nobody has begun to translate has no
+    edition, and a finding that says so.
     """
     for bound in bounds:
-        for language in languages or asked(bound):
-            if language == SOURCE_LANGUAGE or bound.edition is None:
-                yield bound
-            else:
-                yield _in(language, bound, tongues[language], words, draft)
+        known: dict[str, Bound] = {SOURCE_LANGUAGE: bound}
+        for named in languages or asked(bound):
+            both = [tag for tag in named.split(BESIDE) if tag]
+            for tag in both:
+                if tag not in known and bound.edition is not None:
+                    known[tag] = _in(tag, bound, tongues[tag], words, draft)
+            one, *other = [known.get(tag, bound) for tag in both]
+            yield _paired(one, other[0], both[1]) if other else one
+
+
+def _paired(one: Bound, other: Bound, language: str) -> Bound:
+    """An edition with another language beside its own; none if either is missing."""
+    from docgen.language.texts import texts_of
+
+    findings = tuple(dict.fromkeys((*one.findings, *other.findings)))
+    if one.edition is None or other.edition is None:
+        return replace(one, edition=None, analysis=None, findings=findings)
+    unreviewed = one.edition.unreviewed or other.edition.unreviewed
+    revision = BESIDE.join(filter(None, (one.edition.translation, other.edition.translation)))
+    edition = replace(
+        one.edition,
+        beside=language,
+        beside_texts=texts_of(other.edition),
+        unreviewed=unreviewed,
+        translation=one.edition.translation and revision,
+    )
+    return replace(one, edition=edition, findings=findings)
 
 
 def _in(language: str, bound: Bound, tongue: Tongue, words: ToTranslate, draft: bool) -> Bound:

@@ -20,7 +20,7 @@ from docgen.build.messages import to_translate
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
 from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Front, bind, front, shelve
-from docgen.build.tongues import Tongue, spoken, tongues_of
+from docgen.build.tongues import BESIDE, Tongue, spoken, tongues_of
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.catalogue import TEMPLATES
 from docgen.model.edition import ARTIFACTS, Edition
@@ -81,11 +81,14 @@ def verify(
 
 
 def _languages(project: Project, files: Iterable[Path]) -> tuple[str, ...]:
-    """Every language a file may be in: those that have a catalogue, and the pseudo-language where a file says so."""
+    """Every language a file may be in: those that have a catalogue; the pseudo-language and pairs where a file says so."""
     from docgen.language import PSEUDO
 
-    pseudo = [PSEUDO] if any(PSEUDO in str(f).lower() for f in files) else []
-    return tuple(dict.fromkeys((SOURCE_LANGUAGE, *(tag for tag, _ in project.catalogues()), *pseudo)))
+    names = " ".join(str(f).lower() for f in files)
+    known = [SOURCE_LANGUAGE, *(tag for tag, _ in project.catalogues())]
+    known += [PSEUDO] if PSEUDO in names else []
+    pairs = [f"{a}{BESIDE}{b}" for a in known for b in known] if BESIDE in names else []
+    return tuple(dict.fromkeys((*known, *(pair for pair in pairs if pair.lower() in names))))
 
 
 class _Desk(NamedTuple):

@@ -24,6 +24,8 @@ BREAKS_AFTER = "-‐–—−/…"
 UNSPACED = ("zh", "ja", "th", "km", "lo", "my")
 """Languages written without spaces between words: a line may end anywhere."""
 
+UNPARTED = re.compile("[\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u3000-\u30ff\u3400-\u9fff\uff00-\uffef]")
+"""Letters and signs of scripts that do not part words by blanks, wherever they stand."""
 RIGHT_TO_LEFT = ("ar", "he", "fa", "ur", "ps", "sd", "ug", "yi", "dv")
 
 _INVISIBLE = dict.fromkeys(
@@ -156,7 +158,7 @@ class Stream:
         return 0
 
     def _may_break(self, at: int) -> bool:
-        return self.unspaced or self.text[at - 1] in BREAKS_AFTER
+        return self.unspaced or self.text[at - 1] in BREAKS_AFTER or UNPARTED.match(self.text[at - 1]) is not None
 
     def words(self, start: int, end: int) -> str:
         """Readable words of [start, end)."""
@@ -198,10 +200,11 @@ def stream_of(copy: Copy, language: str) -> Stream:
     Glyphs of right-to-left words are drawn from left to right, and no reader gets mixed lines back in order; there the
     exact words come from the structure, and `tags` proves that they are the words drawn.
     """
-    base = language.split("-")[0].lower()
+    bases = [tag.split("-")[0].lower() for tag in language.split("+")]
+    rightward = any(base in RIGHT_TO_LEFT for base in bases)
     pieces: list[Piece] = []
     for n, page in enumerate(copy.pages):
-        spoken = spoken_by(page) if base in RIGHT_TO_LEFT else {}
+        spoken = spoken_by(page) if rightward else {}
         done: set[str] = set()
         for run in page.runs:
             actual = spoken.get(run.mcid)
@@ -211,7 +214,7 @@ def stream_of(copy: Copy, language: str) -> Stream:
                 done.add(actual[0])
                 runs = tuple(r for r in page.runs if r.mcid in actual[2])
                 pieces.append(Piece(n, actual[1], runs, around([r.box for r in runs])))
-    return Stream(pieces, base in UNSPACED)
+    return Stream(pieces, bases[0] in UNSPACED)
 
 
 def spoken_by(page: Page) -> dict[int, tuple[str, str, tuple[int, ...]]]:

@@ -38,6 +38,13 @@ CARRIES: dict[str, frozenset[str]] = {
     "notice": frozenset({"reason", "changes"}),
 }
 
+BESIDE: dict[str, frozenset[str]] = {
+    "poster": frozenset({"headline", "hold", "cautions"}),
+    "cards": frozenset({"headline", "hold", "cautions"}),
+    "script": frozenset({"say", "answer", "cautions"}),
+}
+"""What stands in both languages of an edition with a second language beside its own."""
+
 TITLE_ON = dict.fromkeys(CARRIES, "first") | {"cards": "every"}
 """Which sheets must carry the title."""
 
@@ -84,10 +91,27 @@ def wanted_steps(edition: Edition, artifact: str) -> tuple[WantedStep, ...]:
     parts = CARRIES[artifact]
     if "steps" not in parts:
         return ()
-    out = [_wanted(step, None, edition, parts) for step in edition.steps]
+    other = _Other(edition, BESIDE.get(artifact, frozenset()))
+    out = [_wanted(step, None, edition, parts, other) for step in edition.steps]
     for branch in edition.branches:
-        out += [_wanted(step, branch, edition, parts) for step in branch.steps]
+        out += [_wanted(step, branch, edition, parts, other) for step in branch.steps]
     return tuple(out)
+
+
+class _Other:
+    """The texts that must stand in the second language too."""
+
+    def __init__(self, edition: Edition, parts: frozenset[str]) -> None:
+        self.language = edition.beside
+        self.parts = parts if edition.beside else frozenset()
+        self.texts = {text.key: text for text in edition.beside_texts}
+
+    def of(self, part: str, *wanted: Wanted) -> tuple[Wanted, ...]:
+        """These texts in the second language, if this part of an edition stands there in both."""
+        if part not in self.parts:
+            return ()
+        there = ((w, self.texts.get(w.text.key)) for w in wanted)
+        return tuple(Wanted(f"{w.what} in `{self.language}`", text) for w, text in there if text)
 
 
 def wanted_loose(edition: Edition, artifact: str) -> tuple[Wanted, ...]:
@@ -104,8 +128,10 @@ def wanted_loose(edition: Edition, artifact: str) -> tuple[Wanted, ...]:
     return tuple(out)
 
 
-def _wanted(step: Step, branch: Branch | None, edition: Edition, parts: frozenset[str]) -> WantedStep:
-    texts: list[Wanted] = []
+def _wanted(
+    step: Step, branch: Branch | None, edition: Edition, parts: frozenset[str], other: _Other
+) -> WantedStep:
+    texts: list[Wanted] = [*other.of("headline", Wanted("headline", step.headline))]
     for part, values in (
         ("say", (step.say,)),
         ("answer", (step.answer,)),
@@ -114,9 +140,11 @@ def _wanted(step: Step, branch: Branch | None, edition: Edition, parts: frozense
         ("done-when", (step.done_when,)),
     ):
         if part in parts:
-            texts += [Wanted(part, text) for text in values if text]
+            wanted = [Wanted(part, text) for text in values if text]
+            texts += (*wanted, *other.of(part, *wanted))
     if step.hold:
-        texts.append(Wanted("hold", step.hold.until))
+        hold = Wanted("hold", step.hold.until)
+        texts += (hold, *other.of("hold", hold))
     last = branch is not None and bool(branch.steps) and step.id == branch.steps[-1].id
     rejoin = ""
     if branch is not None and last:
@@ -129,18 +157,19 @@ def _wanted(step: Step, branch: Branch | None, edition: Edition, parts: frozense
         step,
         branch,
         branch is not None and step.id == branch.steps[0].id,
-        tuple(_warned(caution) for caution in step.cautions),
+        tuple(_warned(caution, other) for caution in step.cautions),
         tuple(texts),
         rejoin,
     )
 
 
-def _warned(caution: Caution) -> Warned:
-    texts = (
+def _warned(caution: Caution, other: _Other) -> Warned:
+    texts: tuple[Wanted, ...] = (
         Wanted("hazard of a caution", caution.hazard),
         Wanted("consequence of a caution", caution.consequence),
         Wanted("how to avoid it, of a caution", caution.avoid),
     )
+    texts += other.of("cautions", *texts)
     return Warned(caution, tuple(w for w in texts if w.text))
 
 

@@ -220,7 +220,7 @@ class Wording:
         if self.decoration:
             tag = -1
         elif self.role:
-            actual = self.text.text if self.rtl else ""
+            actual = self.text.text if self.rtl or on.rtl or self.text.mixed else ""
             tag = on.open(self.role, ref=self.ref, language=self.language, actual=actual)
         else:
             tag = on.tag

@@ -51,6 +51,8 @@ class Plan:
     """Width of the comment column."""
     field: float = 1.35
     """Height of a line to write on."""
+    even: bool = False
+    """Columns of a table share its width, so that their cells can be compared."""
 
 
 def boxes(blocks: Iterable[Block], look: Look, plan: Plan) -> tuple[Box, ...]:
@@ -238,7 +240,8 @@ def hold(para: Para, look: Look) -> Box:
 
 def _panel(panel: Panel, look: Look, plan: Plan) -> Box:
     roles = _roles(panel)
-    signal = next((r.removeprefix("caution.signal-") for r in roles if r.startswith("caution.signal-")), "")
+    signals = (r.removesuffix(BESIDE) for r in sorted(roles) if r.startswith("caution.signal-"))
+    signal = next((r.removeprefix("caution.signal-") for r in signals), "")
     if signal:
         return caution(panel, signal, look)
     inner = boxes(panel.blocks, look, plan)
@@ -289,7 +292,12 @@ def _pad(size: float, times: float) -> float:
 def _items(items: Items, look: Look, plan: Plan) -> Box:
     rows: list[Box] = []
     for item in items.items:
-        inner = boxes(item, look, plan)
+        inner = tuple(
+            look.wording(b.pieces, "body", ref=b.origin.ref)
+            if isinstance(b, Para) and _said(b) == "step.headline"
+            else Stack(boxes((b,), look, plan), 0.15)
+            for b in item
+        )
         first = item[0] if item else None
         if isinstance(first, Para) and any(_role(p) == "step.number" for p in first.pieces):
             number = tuple(p for p in first.pieces if _role(p) == "step.number")
@@ -306,7 +314,18 @@ def _items(items: Items, look: Look, plan: Plan) -> Box:
 def table(block: Table, look: Look, plan: Plan) -> Box:
     """A small table: word cells take their own width, cells with boxes share the rest."""
     rows = [r for r in (block.header, *block.rows) if any(p.pieces for p in r)]
+    if plan.even:
+        return Tagged(Stack(tuple(_even_row(r, r is block.header, look, plan) for r in rows), 0.45), "Table")
     return Tagged(Stack(tuple(table_row(r, rows, look, plan) for r in rows), 0.45), "Table")
+
+
+def _even_row(cells: tuple[Para, ...], header: bool, look: Look, plan: Plan) -> Box:
+    """One row of a table in which things stand side by side; its header names the columns."""
+    made: list[tuple[Box, float]] = []
+    for cell in cells:
+        box = look.wording(cell.pieces, "label") if header else _para(cell, look, plan) if cell.pieces else Nothing()
+        made.append((Tagged(box, "TH", scope="Column") if header else Tagged(box, "TD"), 0.0))
+    return Tagged(Row(tuple(made), 1.0), "TR")
 
 
 def table_row(cells: tuple[Para, ...], rows: list[tuple[Para, ...]], look: Look, plan: Plan) -> Box:

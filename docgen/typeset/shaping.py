@@ -76,6 +76,11 @@ class Shaped:
         return [self._faces.face(name) for name in {word.face for u in self._units for word, _ in u.pieces}]
 
     @property
+    def mixed(self) -> bool:
+        """Whether some of it reads from right to left."""
+        return self._mixed
+
+    @property
     def ascent(self) -> float:
         """Height above the baseline of the tallest face used."""
         return max((f.ascent for f in self._used), default=0.0)
