@@ -21,9 +21,9 @@ from hypothesis import strategies as st
 
 from docgen.edition import canonical, fingerprint, resolve
 from docgen.edition.identity import LEFT_OUT
-from docgen.model.stamp import BASE32 as ALPHABET
 from docgen.findings import Where
 from docgen.model.edition import Edition, Waiver
+from docgen.model.stamp import BASE32 as ALPHABET
 from docgen.model.text import Run, Text
 from docgen.source import read_protocol, read_site
 

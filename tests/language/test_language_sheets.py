@@ -124,7 +124,7 @@ def test_a_damaged_catalogue_stops_its_language(home):
     """A catalogue that cannot be read makes no sheet, and says where."""
     begin()
     path = Path("locales", OTHER, "airing.po")
-    path.write_text(path.read_text("utf-8").replace('msgstr "[', 'msgstr [', 1), "utf-8")
+    path.write_text(path.read_text("utf-8").replace('msgstr "[', "msgstr [", 1), "utf-8")
     outcome = made()
     assert rules(outcome, Severity.ERROR) == {"source/catalogue-syntax"}
     assert [p.name for p in Path("out/airing/1.0/north").iterdir()] == ["en"]

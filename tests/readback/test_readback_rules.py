@@ -60,7 +60,6 @@ def test_the_tables_speak_of_the_same_artifacts() -> None:
     assert all(table.keys() >= set(ARTIFACTS) for table in (CARRIES, CODE_ON, TITLE_ON, FORMS))
 
 
-
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda m: m.name)
 def test_findings_keep_the_grammar(mutant) -> None:
     """Lower case, no full stop, an imperative hint, a place, and whom it concerns."""
