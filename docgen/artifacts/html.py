@@ -35,7 +35,8 @@ class Drawn(Protocol):
         """In its own units, as its height."""
 
     @property
-    def height(self) -> float: ...
+    def height(self) -> float:
+        """In its own units."""
 
     @property
     def alt(self) -> str:
