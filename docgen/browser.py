@@ -191,7 +191,8 @@ class Tab:
 
     def picture(self) -> bytes:
         """What the window shows, as PNG."""
-        return b64decode(self.call("Page.captureScreenshot", format="png")["data"])
+        self.call("Page.bringToFront")  # a page behind another is never drawn
+        return b64decode(self.call("Page.captureScreenshot", format="png", optimizeForSpeed=True)["data"])
 
     def told(self) -> tuple[str, ...]:
         """What has gone wrong so far: errors of programs, refusals, and addresses asked for outside the file."""

@@ -32,7 +32,7 @@ class Drawn(Protocol):
 
     @property
     def width(self) -> float:
-        """In its own units, as its height."""
+        """In its own units."""
 
     @property
     def height(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -55,6 +56,7 @@ def compose_page(
     )
     ledger = Ledger()
     body: list[str | Said] = []
+    phrases: dict[str, dict[str, None]] = {}
     for voice in voices:
         views = Views(voice.edition, voice.analysis, ledger, voice.translate, voice.long_date)
         context = {
@@ -76,12 +78,20 @@ def compose_page(
             return None, (_cut(file),)
         if inside := _inside_a_tag(text, ledger):
             return None, (_in_attribute(file, inside),)
+        own = phrases.setdefault(voice.edition.language, {})
+        own |= views.phrases | dict.fromkeys(_literal(text))
         body += _parts(text, ledger, voice.edition.language)
     styles = [templates.get(name, "") for name in (SHARED, f"{artifact}/page.css")]
     script = templates.get(f"{artifact}/page.js", "")
     title = voices[0].edition.title.plain
     languages = tuple((v.edition.language, v.rtl) for v in voices)
-    return Page(artifact, title, languages, tuple(body), "\n".join(filter(None, styles)), script), ()
+    known = tuple((language, tuple(own)) for language, own in phrases.items())
+    return Page(artifact, title, languages, tuple(body), known, "\n".join(filter(None, styles)), script), ()
+
+
+def _literal(text: str) -> list[str]:
+    """What the template itself says outside its tags: signs between words."""
+    return [words for part in re.split(r"<[^>]*>", MARK.sub("<>", text)) if (words := part.strip())]
 
 
 def _plain(ledger: Ledger) -> Callable[[Handle | str], str]:

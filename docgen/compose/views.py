@@ -176,6 +176,8 @@ class Views:
 
     # --- template functions ---------------------------------------------------------------------------------
 
+        self.phrases: dict[str, None] = {}
+        """The template's own words that were asked for, in order; parted where something else fills a slot."""
     def word(self, msgid: str, **values: Handle) -> Handle:
         """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language.
 
@@ -188,6 +190,8 @@ class Views:
             pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
         return self._ledger.give(*pieces)
 
+            if filling is None:
+                self.phrases.setdefault(run.text or f"{{{run.slot}}}")
     def beside(self, said: Handle | str, **values: Handle) -> Handle:
         """A text, or a template's words, in the language that stands beside the edition's own; nothing without one."""
         if self._other is None:

@@ -29,10 +29,16 @@ class Page:
     """Language tag and whether it runs from right to left; the one shown first comes first."""
     body: tuple[str | Said, ...]
     """Markup as the template wrote it, and what the edition says in it, in order."""
+    phrases: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Language tag → what the template itself says in it, also where only its program shows it."""
     style: str = ""
     """Style sheet."""
     script: str = ""
     """Program; none if empty."""
+
+    def known(self, language: str) -> tuple[str, ...]:
+        """The template's own words in a language."""
+        return dict(self.phrases).get(language, ())
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,7 +71,8 @@ SAFE: Mapping[str, str] = {
     "padding-block": _SPACE, "padding-inline": _SPACE, "padding-inline-start": _SPACE, "row-gap": _NOT_NEGATIVE,
     "scroll-behavior": r"smooth", "stroke-linecap": r"\w+", "stroke-linejoin": r"\w+",
     "text-align": r"start|center|end", "text-decoration": r"none|underline", "touch-action": r"manipulation",
-    "vertical-align": r"top", "white-space": r"nowrap", "width": _WIDE, "-webkit-text-size-adjust": r"100%",
+    "vertical-align": r"top",
+    "white-space": r"nowrap", "width": _WIDE, "-webkit-text-size-adjust": r"100%",
 }  # fmt: skip
 """Property → the values it may take."""
 _SIZE = re.compile(r"var\(--(?:base|small)\)|calc\(var\(--(?:base|small)\) \* (?P<times>\d+(?:\.\d+)?)\)")
