@@ -106,9 +106,9 @@ def _ready(prepared: Prepared, bound: Bound, edition: Edition, analysis: Analysi
     project = prepared.project
     edition = replace(edition, draft=wanted.draft or edition.status == "draft")
     labels = [prepared.shelf.labels[read.file] for read in (bound.protocol, bound.site) if read]
-    if edition.translation:
-        names = (f"{edition.protocol}.po", f"{SITES}.po", f"{TEMPLATES}.po")
-        labels += [x for name in names if (x := f"locales/{edition.language}/{name}") in project.read]
+    names = (f"{edition.protocol}.po", f"{SITES}.po", f"{TEMPLATES}.po")
+    spoken_in = filter(None, (edition.language, edition.beside))
+    labels += [x for tag in spoken_in for name in names if (x := f"locales/{tag}/{name}") in project.read]
     change = _change(prepared, edition)
     if change:
         labels.append(f"protocols/releases/{edition.protocol}/{change.before.version}.json")

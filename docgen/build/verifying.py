@@ -81,7 +81,7 @@ def verify(
 
 
 def _languages(project: Project, files: Iterable[Path]) -> tuple[str, ...]:
-    """Every language a file may be in: those that have a catalogue; the pseudo-language and pairs where a file says so."""
+    """Every language a file may be in: those with a catalogue; the pseudo-language and pairs where a file says so."""
     from docgen.language import PSEUDO
 
     names = " ".join(str(f).lower() for f in files)
