@@ -15,6 +15,7 @@ from docgen.build.layouts import layouts
 from docgen.compose import compose
 from docgen.edition import resolve
 from docgen.findings import Finding
+from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 from docgen.project import Project
@@ -55,13 +56,18 @@ def edition(protocol: str, site: str) -> tuple[Edition, Analysis]:
 
 
 def made(
-    of: Edition, analysis: Analysis, artifact: str, words: Mapping[str, str] | None = None, sheet: str = ""
+    of: Edition,
+    analysis: Analysis,
+    artifact: str,
+    words: Mapping[str, str] | None = None,
+    sheet: str = "",
+    change: Change | None = None,
 ) -> tuple[bytes, tuple[Finding, ...]]:
     """The file of one artifact with what the read-back says of it; findings alone if it was refused on the way."""
     words = {**templates(), **(words or {})}
     laid, house, findings = layouts(words)
     assert house is not None, findings
-    composition, problems = compose(of, artifact, words, analysis, inline)
+    composition, problems = compose(of, artifact, words, analysis, inline, change=change)
     if composition is None:
         return b"", problems
     choice = of.sheet(artifact)
@@ -80,6 +86,8 @@ def made(
         return b"", problems
     data = write_pdf(document, faces())
     wanted = expected(of, artifact, laid[artifact], name, composition)
+    if change:
+        wanted["before"] = change.before
     return data, (*problems, *examine(data, of, artifact, f"{artifact}.pdf", **wanted))
 
 

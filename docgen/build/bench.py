@@ -26,6 +26,9 @@ from docgen.model.sheet import Document, Ink
 from docgen.project import Project, Unreadable
 from docgen.publish import Made, name_of, refused, write
 
+NOTICE = "notice"
+"""The artifact that says what differs from the release before."""
+
 
 class Back(NamedTuple):
     """The verbs of the rooms a sheet passes through, in order."""
@@ -120,7 +123,7 @@ def _placed(f: Finding, job: Job) -> Finding:
 
 def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
     rooms = bench.rooms or back()
-    composition, findings = composed(job.edition, job.analysis, job.artifact, bench)
+    composition, findings = composed(job.edition, job.analysis, job.artifact, bench, job.change)
     if composition is None:
         return (), findings
     layout, faces = bench.layouts[job.artifact], _faces(bench.project)
@@ -149,6 +152,8 @@ def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
         if there is None:
             continue
         wanted = expected(job.edition, job.artifact, layout, name, composition, bench.words.get(job.edition.language))
+        if job.change and job.artifact == NOTICE:
+            wanted["before"] = job.change.before
         findings += rooms.examine(there, job.edition, job.artifact, f"{job.shown}/{file}", **wanted)
         inputs = {*job.inputs, *_templates(job.artifact, bench), *_fonts(copy, bench.project)}
         digest = sha256(there).hexdigest()
@@ -157,7 +162,7 @@ def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
 
 
 def composed(
-    edition: Edition, analysis: Analysis, artifact: str, bench: Bench
+    edition: Edition, analysis: Analysis, artifact: str, bench: Bench, change: Change | None = None
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
     """What an artifact says, by the templates of the bench."""
     from docgen.language import long_date, words_of
@@ -167,7 +172,9 @@ def composed(
     word = words_of(words, inline) if words else inline
     beside = bench.words.get(edition.beside)
     other = words_of(beside, inline) if beside else inline if edition.beside else None
-    more = {"other": other} if other else {}
+    more: dict[str, Any] = {"other": other} if other else {}
+    if change and artifact == NOTICE:
+        more["change"] = change
     return rooms.compose(edition, artifact, bench.templates, analysis, word, long_date(edition.language), **more)
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
+from docgen.compose.changes import Changes
 from docgen.compose.handles import Ledger
 from docgen.compose.markup import Voice, compose_page
 from docgen.compose.problems import line_of, problem_of
@@ -17,6 +19,7 @@ from docgen.compose.skeleton import blocks
 from docgen.compose.views import Translate, Views
 from docgen.findings import Finding, Where, error
 from docgen.model.block import Composition
+from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 
@@ -38,12 +41,13 @@ def compose(
     translate: Translate,
     long_date: Callable[[datetime.date], str] = _iso,
     other: Translate | None = None,
+    change: Change | None = None,
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
     """Compose one artifact.
 
     `templates`: path below templates/ → text, such as `poster/main.md.j2`; a part an artifact lacks is taken from
-    `house/`. `translate` gives a template's own words in the edition's language, `other` in the one beside it. Returns
-    None with the findings if a template can't be used.
+    `house/`. `translate` gives a template's own words in the edition's language, `other` in the one beside it.
+    `change`: what differs from the version before. Returns None with the findings if a template can't be used.
     """
     from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
     from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -57,8 +61,11 @@ def compose(
     )
     ledger = Ledger()
     views = Views(edition, analysis, ledger, translate, long_date, other)
+    seen = views.edition()
+    if change:
+        seen = replace(seen, change=Changes(change, ledger, translate).view())
     context = {
-        "edition": views.edition(), "_": views.word, "source": views.source, "beside": views.beside, "box": views.box
+        "edition": seen, "_": views.word, "source": views.source, "beside": views.beside, "box": views.box
     }  # fmt: skip
     parts = []
     findings: list[Finding] = []

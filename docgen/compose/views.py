@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
+from docgen.compose.changes import ChangeView
 from docgen.compose.handles import NOTHING, Handle, Ledger
 from docgen.model.block import BESIDE, Origin, Piece
 from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
@@ -147,6 +149,8 @@ class EditionView:
     section: Handle
     card: Handle
     cards: Handle
+    change: ChangeView | None = None
+    """What differs from the version before."""
 
 
 class Views:
@@ -173,11 +177,11 @@ class Views:
         self._verbs = {m.step: m.verb for m in analysis.moments}
         self._seconds = {t.step: t.total for t in analysis.timings}
         self._told: set[str] = set()
+        self.phrases: dict[str, None] = {}
+        """The template's own words that were asked for, in order; parted where something else fills a slot."""
 
     # --- template functions ---------------------------------------------------------------------------------
 
-        self.phrases: dict[str, None] = {}
-        """The template's own words that were asked for, in order; parted where something else fills a slot."""
     def word(self, msgid: str, **values: Handle) -> Handle:
         """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language.
 
@@ -187,11 +191,11 @@ class Views:
         pieces: list[Piece] = []
         for run in self._translate(msgid).runs:
             filling = self._ledger.behind(values[run.slot]) if run.slot in values else None
+            if filling is None:
+                self.phrases.setdefault(run.text or f"{{{run.slot}}}")
             pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
         return self._ledger.give(*pieces)
 
-            if filling is None:
-                self.phrases.setdefault(run.text or f"{{{run.slot}}}")
     def beside(self, said: Handle | str, **values: Handle) -> Handle:
         """A text, or a template's words, in the language that stands beside the edition's own; nothing without one."""
         if self._other is None:
@@ -238,7 +242,9 @@ class Views:
         made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)  # noqa: E731
         stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
         fingerprint = f"{e.fingerprint[:5]}-{e.fingerprint[5:]}"
-        late = {name: self._ledger.runs((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE}
+        late: dict[str, Any] = {
+            name: self._ledger.runs((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE
+        }
         return EditionView(
             code=stamp(e.code, "code"),
             title=self._ledger.text(e.title, about("title")),

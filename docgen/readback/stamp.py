@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from docgen.findings import Finding, Where, error
 from docgen.model.edition import Edition
@@ -28,11 +28,20 @@ DRAFT = "DRAFT"
 
 
 def stamp(
-    copy: Copy, flow: Flow, edition: Edition, artifact: str, draft: bool, draft_word: str | None
+    copy: Copy,
+    flow: Flow,
+    edition: Edition,
+    artifact: str,
+    draft: bool,
+    draft_word: str | None,
+    also: Iterable[str] = (),
 ) -> Iterator[Finding]:
-    """Findings about the stamps; `draft_word` is how the draft band is worded, None if that is not known."""
+    """Findings about the stamps; `draft_word` is how the draft band is worded, None if that is not known.
+
+    `also`: other words that may name versions, dates and fingerprints.
+    """
     pages = [_ascii_digits(flow.rest(n)) for n in range(len(copy.pages))]
-    own = " \n".join(known_texts(edition))
+    own = " \n".join((*known_texts(edition), *also))
     for index, words in enumerate(pages):
         where = Where(flow.file, page=copy.pages[index].number)
         yield from _parts(words, edition, where)

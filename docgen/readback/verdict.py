@@ -14,6 +14,7 @@ from docgen.readback.fields import fields
 from docgen.readback.foreign import foreign_words
 from docgen.readback.imposition import cut, is_imposed, without_blank_back
 from docgen.readback.legibility import legibility
+from docgen.readback.notice import also_known, changed
 from docgen.readback.places import places
 from docgen.readback.reading import read
 from docgen.readback.sight import sight
@@ -58,6 +59,8 @@ RULES: tuple[tuple[str, str], ...] = (
     ("readback/unit-altered", "no unit in a text is changed"),
     ("readback/negation-altered", "no negation in a text is lost or added"),
     ("readback/words-run-together", "words are parted where the source parts them, and nowhere else"),
+    ("readback/change-missing", "a notice says everything that differs from the version before, old and new"),
+    ("readback/change-order", "a notice says the old words before the new ones"),
     ("readback/title-missing", "the title is there"),
     ("readback/stamp-missing", "the stamp is whole on every sheet and card side"),
     ("readback/stamp-wrong", "the stamp's dates stand in their order"),
@@ -104,6 +107,7 @@ def examine(
     draft: bool = False,
     known_words: Iterable[str] | None = None,
     terms: Mapping[str, str] | None = None,
+    before: Edition | None = None,
 ) -> tuple[Finding, ...]:
     """Compare a finished file with its edition.
 
@@ -111,7 +115,8 @@ def examine(
     whether it must carry the band of drafts. `known_words`: every phrase a template may print besides the edition's own
     words (`{slots}` in them stand for anything); with them, all other words are findings. `terms`: how `danger`,
     `warning`, `caution`, `notice` and `draft` are worded in the edition's language; English needs none.
-    Never raises for anything in `data`. See `RULES`.
+    `before`: the version that this one replaces, on a notice of change. Never raises for anything in `data`.
+    See `RULES`.
     """
     if artifact not in ARTIFACTS:
         raise ValueError(f"`{artifact}` is no artifact; one of {', '.join(ARTIFACTS)}")
@@ -121,7 +126,7 @@ def examine(
         where = Where(file, page=problem.page)
         findings: list[Finding] = [error(problem.rule, problem.message, where, hint=problem.hint)]
     else:
-        findings = list(_judge(copy, edition, artifact, file, sheet, distance, draft, known_words, terms))
+        findings = list(_judge(copy, edition, artifact, file, sheet, distance, draft, known_words, terms, before))
     return tuple(
         replace(f, artifact=artifact, language=edition.language, site=edition.site, protocol=edition.protocol)
         for f in shortened(findings, file)
@@ -138,6 +143,7 @@ def _judge(
     draft: bool,
     known_words: Iterable[str] | None,
     terms: Mapping[str, str] | None,
+    before: Edition | None = None,
 ) -> Iterator[Finding]:
     base = edition.language.split("-")[0].lower()
     words = dict(terms or {})
@@ -160,15 +166,19 @@ def _judge(
             yield from problems
         copy = without_blank_back(copy)
     flow = carriage(copy, edition, artifact, file, signals)
+    also: tuple[str, ...] = ()
+    if before is not None:
+        changed(flow, edition, before)
+        also = also_known(before)
     yield from flow.findings
     yield from places(flow, base in RIGHT_TO_LEFT)
     yield from tags(copy, flow, edition.language)
-    yield from stamp(copy, flow, edition, artifact, draft, words.get("draft"))
+    yield from stamp(copy, flow, edition, artifact, draft, words.get("draft"), also)
     yield from codes(copy, file, edition, artifact, numbers(copy, flow, edition, artifact))
     yield from legibility(copy, flow, artifact, distance)
     yield from fields(copy, flow, artifact)
     if known_words is not None:
-        yield from foreign_words(flow, edition, (*known_words, *words.values()), base in RIGHT_TO_LEFT)
+        yield from foreign_words(flow, edition, (*known_words, *words.values(), *also), base in RIGHT_TO_LEFT)
 
 
 def _sizes(copy: Copy, file: str, sheet: tuple[float, float] | None) -> Iterator[Finding]:

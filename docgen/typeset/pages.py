@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from docgen.findings import Finding, error
+from docgen.findings import Finding, error, warning
 from docgen.model.block import Composition, Table
 from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
@@ -21,7 +21,7 @@ ASIDE = frozenset(
 PLANS = {
     "script": Plan(number=2.3, figure=3.2, figure_at="under", gap=0.36, side=19.0, aside=ASIDE),
     "checklist": Plan(number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, field=1.3),
-    "notice": Plan(number=2.0, gap=0.4),
+    "notice": Plan(number=2.0, gap=0.4, even=True),
 }
 GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
 """Artifact → gap between units, and before a heading, in base sizes."""
@@ -31,7 +31,7 @@ HEAD_GAP = 0.9
 def place(
     composition: Composition, edition: Edition, look: Look, paper: Paper, *, single: bool = False
 ) -> tuple[Document | None, tuple[Finding, ...]]:
-    """Place on as many pages as needed, or on one (`single`) at the greatest size that fits."""
+    """Place on as many pages as needed; `single`: on one, at the greatest size that fits, or if none fits on more."""
     plan = PLANS[composition.artifact]
     matter = units(composition, look, plan) + units(composition, look, plan, "end")
     frame = Frame(composition, edition, look, paper, _columns(composition, look, plan))
@@ -41,19 +41,19 @@ def place(
         size = greatest(least, most, lambda s: _fits_one(matter, frame, s))
     pages = _pages(matter, frame, size or least)
     problems = list(_problems(pages, frame, size or least, composition.artifact))
-    if size is None and not problems:
-        over = sum(p[-1].y + p[-1].height for p in pages[1:])
-        problems.append(
-            error(
-                "typeset/does-not-fit",
-                f"the {composition.artifact} needs {over / MM:.0f} mm more than one {paper.name} page",
-                artifact=composition.artifact,
-                hint="say less, or choose a larger sheet",
-            )
-        )
-    if problems or size is None:
+    if problems:
         return None, tuple(problems)
-    return _paint(pages, frame, size, edition), ()
+    said = () if size else (_long(len(pages), frame, composition.artifact),)
+    return _paint(pages, frame, size or least, edition), said
+
+
+def _long(pages: int, frame: Frame, artifact: str) -> Finding:
+    return warning(
+        "typeset/more-than-one-page",
+        f"the {artifact} takes {pages} {frame.paper.name} pages; one is read at a handover",
+        artifact=artifact,
+        hint="print it on both sides, or bring the change in in smaller steps",
+    )
 
 
 def _columns(composition: Composition, look: Look, plan: Plan) -> Box | None:
