@@ -6,6 +6,7 @@ compare a translation with its source; these are the comparisons that a program 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 from docgen.findings import Finding, Severity
@@ -22,6 +23,8 @@ from docgen.model.text import Runs
 ALWAYS_ERROR = (("every profile", "error"),)
 ALWAYS_WARNING = (("every profile", "warning"),)
 PRACTICE = "common practice, no source"
+_SLOT = re.compile(r"\{[^{}]*\}")
+"""A placeholder: its name is no word of the text."""
 _CODE_OF_TRANSLATION = "ISO 17100:2015, translation and revision: content equal to the source"
 
 PLACEHOLDER = Rule(
@@ -194,7 +197,7 @@ def negation(pair: Pair, ground: Ground) -> Iterator[Finding]:
 def terms(pair: Pair, ground: Ground) -> Iterator[Finding]:
     """Words of the glossary."""
     translation = pair.entry.translation
-    for term in _terms_in(pair.entry.source, ground):
+    for term in _terms_in(_SLOT.sub(" ", pair.entry.source), ground):
         usage = term.usage(ground.language)
         if term.keep:
             if term.term not in translation:

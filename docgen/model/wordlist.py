@@ -46,6 +46,8 @@ class WordList:
     """How an instruction not to do something begins: `do not`, `never`."""
     deeds: frozenset[str] = frozenset()
     """Verbs that change what is worn, clean or where, so that they are steps: `remove`, `sanitize`."""
+    cleaning: tuple[str, ...] = ()
+    """How words for cleaning hands, gloves or surfaces begin: `sanitiz`, `rub`, `wash`."""
     putting_away: frozenset[str] = frozenset()
     """Verbs that with a pronoun only finish the action before: `drop it`, `discard them`."""
     preparing: frozenset[str] = frozenset()

@@ -10,7 +10,7 @@ import difflib
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from docgen.analysis.wording import cautions, ease, instructions, numbers, openness, terms
+from docgen.analysis.wording import cautions, deeds, ease, instructions, numbers, openness, terms
 from docgen.analysis.wording.passages import Reading, read
 from docgen.findings import Finding, Severity, advice, warning
 from docgen.model.edition import Edition
@@ -20,6 +20,7 @@ from docgen.model.wordlist import WordList
 CHECKS: tuple[tuple[Rule, Callable[[Reading], Iterator[Finding]]], ...] = (
     (instructions.HEADLINE_VERB, instructions.headline_without_verb),
     (instructions.ONE_ACTION, instructions.several_actions),
+    (deeds.UNSAID, deeds.cleaning_unsaid),
     (instructions.LONG_SENTENCE, instructions.long_sentence),
     (instructions.CONDITION_FIRST, instructions.condition_after_action),
     (openness.VAGUE, openness.vague_word),
