@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from docgen.build.outcome import Outcome
     from docgen.project import Project
 
-ARTIFACTS = ("poster", "cards", "script", "checklist", "notice")
+ARTIFACTS = ("poster", "cards", "script", "checklist", "notice", "reader")
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 EXISTING = click.Path(path_type=Path)
 
@@ -46,7 +46,7 @@ _jobs = click.option(
 )
 @click.version_option(__version__, prog_name="docgen")
 def docgen() -> None:
-    """One protocol in; poster, cards, script, checklist and notice out, proven to agree.
+    """One protocol in; poster, cards, script, checklist, notice and reader out, proven to agree.
 
     \b
     Examples:
@@ -104,14 +104,15 @@ def check(files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, 
 @click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to publish.  [default: out]")
 @click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
 @click.option("--draft", is_flag=True, help="Publish in spite of errors, with a band across every sheet.")
+@click.option("--together", is_flag=True, help="Let each reader speak all languages that are made, with a switch.")
 @click.option("--examples", is_flag=True, help="Make the example protocols that come with docgen.")
 @_folder
 @_jobs
 @_format
 def make(
     files: tuple[Path, ...], sites: tuple[str, ...], artifacts: tuple[str, ...], sheet: str, out: Path,
-    templates: Path | None, draft: bool, examples: bool, folder: Path | None, jobs: int | None, form: str,
-    languages: tuple[str, ...],
+    templates: Path | None, draft: bool, together: bool, examples: bool, folder: Path | None, jobs: int | None,
+    form: str, languages: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Make the sheets, read them back, and publish those that agree with their source.
 
@@ -125,10 +126,13 @@ def make(
       docgen make --artifact poster --sheet A1
       docgen make --templates our-templates --out /srv/sheets
       docgen make --language es --language ar
+      docgen make --artifact reader --language en --language es --together
       docgen make --draft
     """
     if sheet and len(artifacts) != 1:
         raise click.UsageError("--sheet needs exactly one --artifact, since each artifact has sheets of its own")
+    if sheet and artifacts == ("reader",):
+        raise click.UsageError("the reader is for screens: it has no --sheet")
     if examples and (files or folder):
         raise click.UsageError("--examples takes neither FILE nor --protocols")
     from docgen.build.making import Wanted
@@ -139,7 +143,7 @@ def make(
         from docgen.project import shipped
 
         folder = shipped("protocols")
-    wanted = Wanted(Asked(files, sites), artifacts, languages, sheet, out, draft, jobs or _cores())
+    wanted = Wanted(Asked(files, sites), artifacts, languages, sheet, out, draft, jobs or _cores(), together)
     with _progress("making") as progress:
         outcome = run(_project(folder, files, templates), wanted, progress)
     _finish(outcome, form)
@@ -147,10 +151,11 @@ def make(
 
 @docgen.command()
 @click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
+@click.option("--browser", is_flag=True, help="Also walk through each reader in Chromium, down every branch.")
 @_folder
 @_jobs
 @_format
-def verify(paths: tuple[Path, ...], folder: Path | None, jobs: int | None, form: str) -> None:
+def verify(paths: tuple[Path, ...], browser: bool, folder: Path | None, jobs: int | None, form: str) -> None:
     """Open finished files as a stranger would, and compare what they say with the sources.
 
     PATH is a file or a folder of files.
@@ -159,11 +164,12 @@ def verify(paths: tuple[Path, ...], folder: Path | None, jobs: int | None, form:
     Examples:
       docgen verify out
       docgen verify Downloads/ip-hh-01-v1.0-north-en-poster-a2.pdf
+      docgen verify --browser out
     """
     from docgen.build.verifying import verify as run
 
     with _progress("verifying") as progress:
-        outcome = run(_project(folder, ()), paths, jobs or _cores(), progress)
+        outcome = run(_project(folder, ()), paths, jobs or _cores(), progress, browser=browser)
     _finish(outcome, form)
 
 

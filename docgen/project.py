@@ -136,7 +136,7 @@ class Project:
         """A finished file itself, or all below a folder, sorted."""
         if not path.is_dir():
             return (path,), ()
-        found = tuple(f for f in _files(path) if f.suffix.lower() == ".pdf")
+        found = tuple(f for f in _files(path) if f.suffix.lower() in (".pdf", ".html"))
         hint = "make some with `docgen make`, or give another folder"
         none = error("project/no-sheets", "there are no finished files here", Where(str(path)), hint=hint)
         return found, () if found else (none,)

@@ -94,8 +94,9 @@ def _piece(piece: Piece, language: str, draw: Draw, drawings: Drawings) -> str:
             return ""
         case Image():
             data = b64encode(drawn.data).decode("ascii")
+            alt = "".join(run.text for run in piece.runs)
             size = f'width="{drawn.width}" height="{drawn.height}"'
-            return f'<img src="data:{drawn.kind};base64,{data}" {size} alt="{escape(drawn.alt)}">'
+            return f'<img src="data:{drawn.kind};base64,{data}" {size} alt="{escape(alt)}">'
         case _:
             kind = f"sign sign-{piece.origin.ref}" if piece.origin.kind == "sign" else piece.origin.kind
             return drawings.svg(drawn.shapes, drawn.width, drawn.height, drawn.alt, kind)

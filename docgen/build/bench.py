@@ -6,7 +6,7 @@ job and the bench alone, never on which process did it or when.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from hashlib import sha256
@@ -19,9 +19,10 @@ from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
 from docgen.model.catalogue import Catalogue
 from docgen.model.change import Change
-from docgen.model.edition import ARTIFACTS, Edition
+from docgen.model.edition import ARTIFACTS, SCREENS, Edition
 from docgen.model.layout import House, Layout
 from docgen.model.moment import Analysis
+from docgen.model.page import Image
 from docgen.model.sheet import Document, Ink
 from docgen.project import Project, Unreadable
 from docgen.publish import Made, name_of, refused, write
@@ -39,18 +40,25 @@ class Back(NamedTuple):
     write: Callable
     examine: Callable
     read: Callable
+    page: Callable
+    """For screens: what a page says."""
+    write_page: Callable
+    examine_page: Callable
+    thumbnail: Callable
 
 
 @cache
 def back() -> Back:
     """The rooms themselves, loaded when first wanted and kept for the process."""
     from docgen.artifacts import write_pdf
+    from docgen.build.screens import page, written
     from docgen.compose import compose
-    from docgen.readback import examine, read
+    from docgen.readback import examine, examine_page, read
+    from docgen.readback.thumbs import thumbnail
     from docgen.typeset import place
     from docgen.typeset.cards import impose
 
-    return Back(compose, place, impose, write_pdf, examine, read)
+    return Back(compose, place, impose, write_pdf, examine, read, page, written, examine_page, thumbnail)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +92,8 @@ class Job:
     """Label of each source file → SHA-256."""
     change: Change | None = None
     """What differs from the release before."""
+    also: tuple[tuple[Edition, Analysis], ...] = ()
+    """The same edition in other languages, for a reader that speaks several."""
 
     def __str__(self) -> str:
         return f"{self.artifact} of {self.edition.protocol} at {self.edition.site} ({self.edition.language})"
@@ -95,17 +105,29 @@ class Done:
 
     files: tuple[Made, ...]
     findings: tuple[Finding, ...]
+    thumbs: tuple[tuple[str, Image], ...] = ()
+    """File → a small picture of it."""
 
 
 def do(job: Job, bench: Bench) -> Done:
     """Do one job. Findings name the artifact; no files if anything on the way to them was refused."""
     try:
         files, findings = _do(job, bench)
+        thumbs = tuple(_thumbs(job, bench, files))
     except OSError as problem:
-        files, findings = (), (refused("write a sheet", Path(job.shown), problem),)
+        files, thumbs, findings = (), (), (refused("write a sheet", Path(job.shown), problem),)
     except Unreadable as problem:
-        files, findings = (), (error(problem.rule, problem.reason, hint=problem.hint),)
-    return Done(files, tuple(_placed(f, job) for f in findings))
+        files, thumbs, findings = (), (), (error(problem.rule, problem.reason, hint=problem.hint),)
+    return Done(files, tuple(_placed(f, job) for f in findings), thumbs)
+
+
+def _thumbs(job: Job, bench: Bench, files: Iterable[Made]) -> Iterator[tuple[str, Image]]:
+    rooms = bench.rooms or back()
+    for made in files:
+        data, _ = bench.project.sheet(job.folder / made.file)
+        image = rooms.thumbnail(data) if data and made.pages else None
+        if image:
+            yield made.file, image
 
 
 def _placed(f: Finding, job: Job) -> Finding:
@@ -122,11 +144,15 @@ def _placed(f: Finding, job: Job) -> Finding:
 
 
 def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
+    if job.artifact in SCREENS:
+        from docgen.build.paging import reader
+
+        return reader(job, bench)
     rooms = bench.rooms or back()
     composition, findings = composed(job.edition, job.analysis, job.artifact, bench, job.change)
     if composition is None:
         return (), findings
-    layout, faces = bench.layouts[job.artifact], _faces(bench.project)
+    layout, faces = bench.layouts[job.artifact], faces_of(bench.project)
     choice = job.edition.sheet(job.artifact)
     sheet = job.sheet or choice.sheet or layout.sheet
     document, problems = rooms.place(
@@ -162,9 +188,9 @@ def _do(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...]]:
 
 
 def composed(
-    edition: Edition, analysis: Analysis, artifact: str, bench: Bench, change: Change | None = None
+    edition: Edition, analysis: Analysis, artifact: str, bench: Bench, change: Change | None = None, **more: Any
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
-    """What an artifact says, by the templates of the bench."""
+    """What an artifact says, by the templates of the bench. `more` is handed on."""
     from docgen.language import long_date, words_of
     from docgen.source import inline
 
@@ -172,7 +198,8 @@ def composed(
     word = words_of(words, inline) if words else inline
     beside = bench.words.get(edition.beside)
     other = words_of(beside, inline) if beside else inline if edition.beside else None
-    more: dict[str, Any] = {"other": other} if other else {}
+    if other:
+        more["other"] = other
     if change and artifact == NOTICE:
         more["change"] = change
     return rooms.compose(edition, artifact, bench.templates, analysis, word, long_date(edition.language), **more)
@@ -188,7 +215,7 @@ def _copies(document: Document, sheet: str, layout: Layout, rooms: Back) -> Iter
 
 def _templates(artifact: str, bench: Bench) -> Iterable[tuple[str, str]]:
     """Every template but those of other artifacts."""
-    others = tuple(f"{a}/" for a in ARTIFACTS if a != artifact)
+    others = tuple(f"{a}/" for a in (*ARTIFACTS, *SCREENS, "tally") if a != artifact)
     for name in bench.templates:
         if not name.startswith(others):
             yield f"templates/{name}", bench.project.read[f"templates/{name}"]
@@ -196,13 +223,18 @@ def _templates(artifact: str, bench: Bench) -> Iterable[tuple[str, str]]:
 
 def _fonts(document: Document, project: Project) -> Iterable[tuple[str, str]]:
     faces = {r.face for s in document.sheets for m in s.marks if isinstance(m, Ink) for r in m.line.runs}
-    for name in faces | {face.partition("-")[0] for face in faces}:
+    return fonts_of(faces, project)
+
+
+def fonts_of(faces: Collection[str], project: Project) -> Iterable[tuple[str, str]]:
+    """Label and SHA-256 of the font files of some faces."""
+    for name in {*faces} | {face.partition("-")[0] for face in faces}:
         if f"fonts/{name}" in project.read:
             yield f"fonts/{name}", project.read[f"fonts/{name}"]
 
 
 @cache
-def _faces(project: Project) -> Any:
+def faces_of(project: Project) -> Any:
     """The fonts, read and shaped with once a process."""
     from docgen.typeset.faces import Faces
 

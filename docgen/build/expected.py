@@ -38,11 +38,11 @@ def expected(
         "distance": edition.sheet(artifact).distance or layout.distance,
         "draft": edition.draft,
         "known_words": tuple(sorted(own)),
-        "terms": _terms(words) if words else None,
+        "terms": terms(words) if words else None,
     }
 
 
-def _terms(words: Catalogue) -> dict[str, str]:
+def terms(words: Catalogue) -> dict[str, str]:
     """How signal words and the band of drafts are worded in a language."""
     from docgen.language import words_of
     from docgen.source import inline

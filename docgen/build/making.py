@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from docgen import __version__
 from docgen.build.bench import Back, Done, Job, died, do
@@ -14,9 +15,9 @@ from docgen.build.prepare import Prepared, Ready, Wanted, prepare
 from docgen.build.released import Histories
 from docgen.build.shelf import Front, Shelf
 from docgen.findings import Finding, Where, error, has_errors, warning
-from docgen.model.edition import ARTIFACTS
+from docgen.model.edition import ARTIFACTS, READER
 from docgen.project import Project
-from docgen.publish import Made, Manifest, Publishing, folder_of, refused, stamp_of
+from docgen.publish import HeldBack, Made, Manifest, Publishing, folder_of, published_beside, refused, stamp_of
 from docgen.report import counted, gather
 
 
@@ -39,11 +40,12 @@ def make(
     try:
         with Publishing(wanted.out) as publishing:
             findings += publishing.findings
-            jobs = [job for n, e in enumerate(passing) for job in jobs_of(e, publishing, n, wanted)]
+            jobs = [job for n, e in enumerate(passing) for job in jobs_of(e, publishing, n, wanted, passing)]
             done = spread(do, jobs, prepared.bench, wanted.processes, progress, died)
-            for number, ready in enumerate(passing):
-                mine = [d for d, job in zip(done, jobs, strict=True) if job.edition is ready.edition]
-                said, line = _land(publishing, number, ready, mine, prepared, wanted)
+            results = [[d for d, job in zip(done, jobs, strict=True) if job.edition is e.edition] for e in passing]
+            there = [e for e, mine in zip(passing, results, strict=True) if _may_land(e, mine)]
+            for number, (ready, mine) in enumerate(zip(passing, results, strict=True)):
+                said, line = _land(publishing, number, ready, mine, prepared, wanted, there)
                 findings += said
                 lines.append(line)
     except OSError as problem:
@@ -51,17 +53,43 @@ def make(
     return Outcome(gather(findings), tuple(lines))
 
 
-def jobs_of(ready: Ready, publishing: Publishing, number: int, wanted: Wanted) -> Iterator[Job]:
+def jobs_of(
+    ready: Ready, publishing: Publishing, number: int, wanted: Wanted, all_of_them: Sequence[Ready] = ()
+) -> Iterator[Job]:
     """One job for each artifact of an edition, staged under `number`."""
     staged = publishing.stage(number, folder_of(ready.edition))
-    for artifact in wanted.artifacts or (("script",) if ready.edition.beside else ARTIFACTS):
+    for artifact in wanted.artifacts or (("script",) if ready.edition.beside else (*ARTIFACTS, READER)):
+        others = _siblings(ready, all_of_them) if wanted.together and artifact == READER else ()
+        inputs = tuple(sorted({*ready.inputs, *(i for e in others for i in e.inputs)}))
+        also = tuple((e.edition, e.analysis) for e in others)
         yield Job(
-            ready.edition, ready.analysis, artifact, wanted.sheet, staged, str(ready.folder), ready.inputs, ready.change
-        )  # fmt: skip
+            ready.edition, ready.analysis, artifact, wanted.sheet, staged, str(ready.folder), inputs, ready.change, also
+        )
+
+
+def _siblings(ready: Ready, others: Iterable[Ready]) -> tuple[Ready, ...]:
+    """The same edition in other languages; pairs of languages have no page of their own."""
+    own = ready.edition
+    key = (own.protocol, own.site, own.version, own.draft)
+    return tuple(
+        e for e in others
+        if (e.edition.protocol, e.edition.site, e.edition.version, e.edition.draft) == key
+        and e.edition.language != own.language and not e.edition.beside
+    )  # fmt: skip
+
+
+def _may_land(ready: Ready, done: Iterable[Done]) -> bool:
+    return any(d.files for d in done) and (ready.edition.draft or not any(has_errors(d.findings) for d in done))
 
 
 def _land(
-    publishing: Publishing, number: int, ready: Ready, done: Sequence[Done], prepared: Prepared, wanted: Wanted
+    publishing: Publishing,
+    number: int,
+    ready: Ready,
+    done: Sequence[Done],
+    prepared: Prepared,
+    wanted: Wanted,
+    there: Sequence[Ready],
 ) -> tuple[list[Finding], str]:
     """Publish one edition, if nothing speaks against it; what was said, and a line for the person."""
     findings = [f for d in done for f in d.findings]
@@ -72,12 +100,38 @@ def _land(
     manifest = manifest_of(ready, files, findings, prepared.shelf)
     keep = bool(wanted.artifacts or wanted.sheet)
     try:
-        findings += publishing.land(number, folder_of(ready.edition), manifest, keep)
+        page = _front(ready, done, prepared, there)
+        findings += publishing.land(number, folder_of(ready.edition), manifest, keep, page)
+    except HeldBack as held:
+        return [*findings, *held.findings], _held_back(ready)
     except OSError as problem:
         findings.append(refused("publish", ready.folder, problem))
         return findings, _held_back(ready)
     pages = sum(m.pages for m in files)
     return findings, f"{ready.folder}: {counted(len(files), 'file')}, {counted(pages, 'page')}"
+
+
+def _front(ready: Ready, done: Iterable[Done], prepared: Prepared, there: Sequence[Ready]) -> Any:
+    """What writes the page of the edition's folder; pairs of languages have none."""
+    if ready.edition.beside or prepared.bench is None:
+        return None
+    from docgen.build.paging import front
+
+    tags = {e.edition.language for e in _siblings(ready, there)} | {*_landed(ready)}
+    thumbs = dict(thumb for d in done for thumb in d.thumbs)
+    spoken = (ready.edition, ready.analysis)
+    return front(ready.edition, spoken, sorted(tags), thumbs, str(ready.folder), ready.inputs, prepared.bench)
+
+
+def _landed(ready: Ready) -> Iterator[str]:
+    """Other languages in which the very same edition is there already."""
+    mine = dict(stamp_of(ready.edition))
+    for manifest in published_beside(ready.folder):
+        stamp = dict(manifest.stamp)
+        if "+" not in stamp["language"] and all(
+            stamp[k] == mine[k] for k in ("protocol", "version", "fingerprint", "site", "draft")
+        ):
+            yield stamp["language"]
 
 
 def manifest_of(ready: Ready, files: tuple[Made, ...], findings: Iterable[Finding], shelf: Shelf) -> Manifest:

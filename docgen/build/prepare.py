@@ -35,6 +35,8 @@ class Wanted:
     out: Path = Path("out")
     draft: bool = False
     processes: int = 1
+    together: bool = False
+    """Readers speak every language that is made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,13 @@ class Prepared:
 
     def ready(self, wanted: Wanted) -> tuple[Ready, ...]:
         """The editions there are."""
-        return tuple(_ready(self, b, b.edition, b.analysis, wanted) for b in self.bounds if b.edition and b.analysis)
+        return tuple(r for b in self.bounds for r in self.ready_of(b, wanted))
+
+    def ready_of(self, bound: Bound, wanted: Wanted) -> tuple[Ready, ...]:
+        """One of them; none if there is no edition."""
+        if bound.edition is None or bound.analysis is None:
+            return ()
+        return (_ready(self, bound, bound.edition, bound.analysis, wanted),)
 
 
 def prepare(

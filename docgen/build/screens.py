@@ -52,8 +52,8 @@ def written(
     words: Mapping[str, Catalogue],
     faces: Faces,
     images: Mapping[str, Image] | None = None,
-) -> tuple[bytes | None, tuple[Finding, ...]]:
-    """The file of a composed page, or which characters no font at hand can draw."""
+) -> tuple[bytes | None, tuple[str, ...], tuple[Finding, ...]]:
+    """The file of a composed page and the faces in it, or which characters no font at hand can draw."""
     from docgen.artifacts import Worn, write_html
 
     worn: list[Worn] = []
@@ -66,7 +66,7 @@ def written(
         worn += [Worn(language, bold, face, drawn) for (bold, _), (face, drawn) in covered.items()]
         findings += [m.finding(artifact=page.artifact, language=language) for m in missing]
     if findings:
-        return None, tuple(findings)
+        return None, (), tuple(findings)
     figures = {e.language: pictures(e, a, words.get(e.language)) for e, a in spoken}
 
     def draw(origin: Origin, language: str) -> Picture | Image | None:
@@ -83,7 +83,7 @@ def written(
                 return images.get(origin.ref)
         return None
 
-    return write_html(page, draw, worn, house.colours), ()
+    return write_html(page, draw, worn, house.colours), tuple(sorted({w.face.name for w in worn})), ()
 
 
 def _sign(shapes: tuple) -> Picture:

@@ -23,7 +23,7 @@ from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Front, bind, front, shelv
 from docgen.build.tongues import BESIDE, Tongue, spoken, tongues_of
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.catalogue import TEMPLATES
-from docgen.model.edition import ARTIFACTS, Edition
+from docgen.model.edition import ARTIFACTS, READER, SCREENS, Edition
 from docgen.model.moment import Analysis
 from docgen.model.stamp import Code, read_code
 from docgen.project import Project
@@ -49,8 +49,9 @@ def verify(
     progress: Progress = unwatched,
     rooms: Front | None = None,
     back: Back | None = None,
+    browser: bool = False,
 ) -> Outcome:
-    """Examine every finished file, and every file below every folder, given."""
+    """Examine every finished file, and every file below every folder, given. `browser`: walk through readers, too."""
     rooms = rooms or front()
     shelf = shelve(project, Asked(), rooms)
     templates, overlaid = project.templates()
@@ -73,7 +74,7 @@ def verify(
             if b.edition and b.analysis:
                 claims.append(Claim(b.edition, b.analysis, ""))
     own = {tag: tongue.get(TEMPLATES) for tag, tongue in tongues.items()}
-    desk = _Desk(Bench(project, templates, drawn, house, own, back), tuple(claims))
+    desk = _Desk(Bench(project, templates, drawn, house, own, back), tuple(claims), browser)
     verdicts = spread(_examine, files, desk, processes, progress, _died)
     agree = sum(not has_errors(said) for said in verdicts)
     findings += (f for said in verdicts for f in said)
@@ -97,6 +98,7 @@ class _Desk(NamedTuple):
     bench: Bench
     claims: tuple[Claim, ...]
     """One for each edition of the sources, without an artifact."""
+    browser: bool = False
 
 
 def _died(file: Path) -> tuple[Finding, ...]:
@@ -111,17 +113,26 @@ def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
         return findings
     claim = _by_name(file.name, desk.claims, bench) or _by_manifest(file, desk.claims)
     codes: tuple[Code, ...] = ()
-    if claim is None:
+    if claim is None and is_page(file):
+        claim = _by_facts(data, desk.claims)
+    elif claim is None:
         codes = tuple(_codes(data, rooms))
         claim = next((c for code in codes if (c := _by_code(code, desk.claims))), None)
     if claim is None:
         return (*findings, _stranger(file, codes, desk.claims))
-    edition, artifact, layout = claim.edition, claim.artifact, bench.layouts[claim.artifact]
+    edition, artifact = claim.edition, claim.artifact
     listed = _listed(file)
     if listed and listed != sha256(data).hexdigest():
         message = "this is not the file that was made: its SHA-256 is not the manifest's"
         hint = "make it anew, and find out who changed it"
         findings += (error("build/changed-since-made", message, Where(str(file)), hint=hint),)
+    if artifact in SCREENS:
+        from docgen.build.paging import examined
+
+        spoken = (edition, claim.analysis)
+        others = [(replace(c.edition, draft=edition.draft), c.analysis) for c in desk.claims if _same_text(c, claim)]
+        return (*findings, *examined(file, data, artifact, spoken, others, bench, desk.browser))
+    layout = bench.layouts[artifact]
     composition, problems = composed(edition, claim.analysis, artifact, bench)
     findings += problems
     if composition is None:
@@ -130,6 +141,11 @@ def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
     findings += rooms.examine(data, edition, artifact, str(file), **wanted)
     about = {"site": edition.site, "language": edition.language, "protocol": edition.protocol}
     return tuple(replace(f, artifact=f.artifact or artifact, **about) for f in findings)
+
+
+def is_page(file: Path) -> bool:
+    """Whether a file is for screens, by its name."""
+    return file.suffix.lower() == ".html"
 
 
 def _codes(data: bytes, rooms: Back) -> Iterator[Code]:
@@ -147,6 +163,8 @@ def _by_name(name: str, claims: Iterable[Claim], bench: Bench) -> Claim | None:
     for claim in claims:
         for draft in (False, True):
             edition = replace(claim.edition, draft=draft)
+            if name.lower() == name_of(edition, READER, suffix="html"):
+                return Claim(edition, claim.analysis, READER)
             for artifact in ARTIFACTS:
                 stem = name_of(edition, artifact).removesuffix(".pdf")
                 if name.lower().startswith((f"{stem}.", f"{stem}-")):
@@ -158,7 +176,7 @@ def _by_name(name: str, claims: Iterable[Claim], bench: Bench) -> Claim | None:
 def _by_manifest(file: Path, claims: Iterable[Claim]) -> Claim | None:
     manifest = read_manifest(file.with_name(MANIFEST))
     entry = next((m for m in manifest.files if m.file == file.name), None) if manifest else None
-    if manifest is None or entry is None or entry.artifact not in ARTIFACTS:
+    if manifest is None or entry is None or entry.artifact not in (*ARTIFACTS, *SCREENS):
         return None
     stamp = dict(manifest.stamp)
     for claim in claims:
@@ -174,6 +192,24 @@ def _by_code(code: Code, claims: Iterable[Claim]) -> Claim | None:
         if (e.code, e.site, e.language.lower()) == (code.code, code.site, code.language):
             return replace(claim, artifact=code.artifact)
     return None
+
+
+def _by_facts(data: bytes, claims: Iterable[Claim]) -> Claim | None:
+    """By what a page says of itself, in the first language that there is an edition of."""
+    from docgen.readback import page_facts
+
+    for artifact, facts in page_facts(data):
+        for claim in claims:
+            e = claim.edition
+            if (e.code, e.site, e.languages) == (facts.get("code"), facts.get("site"), facts.get("language")):
+                return replace(claim, artifact=artifact)
+    return None
+
+
+def _same_text(one: Claim, other: Claim) -> bool:
+    """Whether two claims are of one edition in two languages."""
+    a, b = one.edition, other.edition
+    return (a.protocol, a.site) == (b.protocol, b.site) and a.languages != b.languages and not a.beside
 
 
 def _stranger(file: Path, codes: Sequence[Code], claims: Iterable[Claim]) -> Finding:

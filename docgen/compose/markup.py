@@ -39,8 +39,8 @@ def compose_page(
 ) -> tuple[Page | None, tuple[Finding, ...]]:
     """Compose one page from `<artifact>/page.html.j2`, once for each voice.
 
-    The template sees `edition`, `_`, `plain(handle)` for the words alone (for attributes), `thing(kind, name)` for
-    something to be drawn, `rtl`, `languages` (tag and own name of every voice) and whatever is in `more`, which it
+    The template sees `edition`, `_`, `plain(handle)` for the words alone (for attributes), `thing(kind, name, label)`
+    for something to be drawn, with words for those who can't see it, `rtl`, `languages` (tag and own name of every voice) and whatever is in `more`, which it
     must not trust: everything but handles is escaped. Returns None with the findings if a template can't be used.
     """
     from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
@@ -101,9 +101,10 @@ def _plain(ledger: Ledger) -> Callable[[Handle | str], str]:
     return plain
 
 
-def _thing(ledger: Ledger) -> Callable[[str, str], Handle]:
-    def thing(kind: str, name: str) -> Handle:
-        return ledger.thing(Origin(kind, name))
+def _thing(ledger: Ledger) -> Callable[..., Handle]:
+    def thing(kind: str, name: str, label: Handle | str = "") -> Handle:
+        runs = tuple(run for piece in ledger.behind(label) for run in piece.runs)
+        return ledger.thing(Origin(kind, name), runs)
 
     return thing
 

@@ -16,7 +16,8 @@ of a protocol alone, so that the sequence analysis can explore every combination
 ARTIFACTS = ("poster", "cards", "script", "checklist", "notice")
 """The printed artifacts, in the order people meet them."""
 
-SCREENS = ("reader", "index")
+READER = "reader"
+SCREENS = (READER, "index")
 """What is made for screens: the script one step at a time, and the page of an edition's folder."""
 
 

@@ -50,4 +50,3 @@ class Image:
     width: int
     height: int
     """Pixels."""
-    alt: str = ""

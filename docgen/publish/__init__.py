@@ -22,7 +22,7 @@ import errno
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -43,12 +43,20 @@ from docgen.publish.disk import (
 from docgen.publish.manifest import MANIFEST, Made, Manifest, folder_of, name_of, read_manifest, render, stamp_of
 
 __all__ = [
-    "MANIFEST", "Made", "Manifest", "Publishing", "folder_of", "missing", "name_of", "overwrite", "read_manifest",
-    "refused", "stamp_of", "write", "write_new",
+    "MANIFEST", "HeldBack", "Made", "Manifest", "Publishing", "folder_of", "missing", "name_of", "overwrite",
+    "published_beside", "read_manifest", "refused", "stamp_of", "write", "write_new",
 ]  # fmt: skip
 
 _DEPTH = 4
 """protocol / version / site / language."""
+
+
+class HeldBack(Exception):
+    """An edition that must not land, and why."""
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        super().__init__("; ".join(f.message for f in findings))
+        self.findings = findings
 
 
 class Publishing:
@@ -82,10 +90,18 @@ class Publishing:
         folder.mkdir(parents=True)
         return folder
 
-    def land(self, number: int, relative: tuple[str, ...], manifest: Manifest, keep: bool) -> tuple[Finding, ...]:
+    def land(
+        self,
+        number: int,
+        relative: tuple[str, ...],
+        manifest: Manifest,
+        keep: bool,
+        front: Callable[[Manifest, Path], Made] | None = None,
+    ) -> tuple[Finding, ...]:
         """Seal a staged edition and let it change places with the one under `out/`.
 
         `keep`: files of the previous folder that this run did not make stay, if they are of the very same edition.
+        `front` writes the page that names all of them into the staged folder; it may raise HeldBack.
         Raises OSError, with `out/` untouched, if the disk refuses.
         """
         folder = self.run.joinpath("new", str(number), *relative)
@@ -93,6 +109,9 @@ class Publishing:
             findings: tuple[Finding, ...] = ()
             if keep:
                 manifest, findings = _carry_over(self.out.joinpath(*relative), folder, manifest)
+            if front:
+                made = (*manifest.files, front(manifest, folder))
+                manifest = replace(manifest, files=tuple(sorted(made, key=lambda m: m.file)))
             write(folder / MANIFEST, render(manifest))
             flush(self.run / "new" / str(number))
             self.out.mkdir(exist_ok=True)
@@ -166,7 +185,7 @@ def _carry_over(previous: Path, folder: Path, manifest: Manifest) -> tuple[Manif
     """Bring along the files of the previous folder that belong to the same edition; say which do not."""
     before = read_manifest(previous / MANIFEST)
     made = {m.file for m in manifest.files}
-    others = tuple(m for m in before.files if m.file not in made) if before else ()
+    others = tuple(m for m in before.files if m.file not in made and m.artifact != "index") if before else ()
     if not (before and others):
         return manifest, ()
     if not manifest.same_edition(before):
@@ -218,6 +237,14 @@ def missing(folder: Path) -> Iterator[Finding]:
                     artifact=made.artifact,
                     hint="make it anew",
                 )
+
+
+def published_beside(folder: Path) -> Iterator[Manifest]:
+    """The manifests of the folders beside an edition's: the same protocol, version and site in other languages."""
+    for path in sorted(folder.parent.glob(f"*/{MANIFEST}")):
+        manifest = read_manifest(path) if path.parent != folder else None
+        if manifest and dict(manifest.stamp)["language"].lower() == path.parent.name:
+            yield manifest
 
 
 def refused(doing: str, path: Path, problem: OSError) -> Finding:

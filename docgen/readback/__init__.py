@@ -6,7 +6,7 @@ it finds by position, outline and pixel.
 
 from docgen.readback.copy import Copy, Unreadable
 from docgen.readback.reading import read
-from docgen.readback.screen import examine_page
+from docgen.readback.screen import examine_page, page_facts
 from docgen.readback.verdict import RULES, examine
 
-__all__ = ["RULES", "Copy", "Unreadable", "examine", "examine_page", "read"]
+__all__ = ["RULES", "Copy", "Unreadable", "examine", "examine_page", "page_facts", "read"]

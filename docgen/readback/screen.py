@@ -34,6 +34,7 @@ RULES: tuple[tuple[str, str], ...] = (
     ("readback/figure-unsaid", "every figure has words for those who cannot see it"),
     ("readback/reader-path", "the program is given the steps, stops, branches and times of the edition"),
     ("readback/language-missing", "the page speaks the language it is examined for"),
+    ("readback/walk-ended", "a walk through the page in a browser comes to its end"),
     ("readback/link-broken", "every link leads to something that is there"),
 )
 """Rules for pages alone; those of sheets that hold for pages too have the same names."""
@@ -80,6 +81,15 @@ def examine_page(
         replace(f, artifact=artifact, language=edition.language, site=edition.site, protocol=edition.protocol)
         for f in shortened(findings, file)
     )
+
+
+def page_facts(data: bytes) -> tuple[tuple[str, Mapping[str, str]], ...]:
+    """What a page says of itself in each of its languages, artifact first; nothing if it can't be read."""
+    try:
+        web = read_web(data)
+    except Unreadable:
+        return ()
+    return tuple(("reader" if a.views else "index", a.facts) for a in web.articles)
 
 
 # --- the page as a whole ------------------------------------------------------------------------------------------

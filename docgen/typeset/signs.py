@@ -66,7 +66,7 @@ def square_code(text: str, ink: Colour, ground: Colour, error: str = "q") -> tup
 
 
 def sign(name: str, ink: Colour, rtl: bool = False) -> tuple[Shape, ...]:
-    """A sign of a button: `next` and `back` (which point the way the words run), `tick`, `box`, `alarm`."""
+    """A sign of a button: `next` and `back` (which point the way the words run), `tick`, `box`, `screen`, `alarm`."""
 
     def line(*points: tuple[float, float]) -> tuple[Shape, ...]:
         path: Path = tuple(("L" if n else "M", p) for n, p in enumerate(points))
@@ -78,6 +78,10 @@ def sign(name: str, ink: Colour, rtl: bool = False) -> tuple[Shape, ...]:
             return line((tail, 12), (tip, 50), (tail, 88))
         case "tick":
             return line((12, 54), (40, 84), (90, 18))
+        case "screen":
+            stand = line((50, 74), (50, 90)) + line((28, 92), (72, 92))
+            words = (Shape(rectangle(20, 26, 44, 8), fill=ink), Shape(rectangle(20, 42, 60, 8), fill=ink))
+            return (Shape(rectangle(6, 10, 88, 62, 3), stroke=ink, width=8), *stand, *words)
         case "box":
             return (Shape(rectangle(10, 10, 80, 80, 4), stroke=ink, width=12),)
     return (Shape(rectangle(42, 6, 16, 56, 5), fill=ink), Shape(circle(50, 82, 11), fill=ink))

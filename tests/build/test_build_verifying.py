@@ -52,7 +52,7 @@ def test_files_as_they_were_made_agree(made, processes):
 
     assert outcome.findings == ()
     assert outcome.status == Exit.CLEAN
-    assert outcome.lines == ("6 of 6 files agree with their source",)
+    assert outcome.lines == ("8 of 8 files agree with their source",)
 
 
 def test_each_file_is_compared_with_what_it_claims_to_be(made):
@@ -97,7 +97,7 @@ def test_a_file_changed_after_it_was_made_is_found(made):
 
     outcome = verify("out")
     assert rules(outcome) == ["build/changed-since-made"]
-    assert outcome.lines == ("5 of 6 files agree with their source",)
+    assert outcome.lines == ("7 of 8 files agree with their source",)
 
 
 def test_a_file_that_is_gone_is_found(made):

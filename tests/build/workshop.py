@@ -9,6 +9,7 @@ from typing import Any
 from docgen.build.bench import Back
 from docgen.findings import Where, error, warning
 from docgen.model.block import Composition
+from docgen.model.page import Page
 from docgen.model.sheet import Document, Sheet
 
 PROTOCOL = """\
@@ -131,4 +132,29 @@ def read(data: bytes) -> Any:
     raise AssertionError("not needed here")
 
 
-BACK = Back(compose, place, impose, write, examine, read)
+def page(artifact: str, spoken: Any, templates: Any, words: Any, more: Any = None) -> Any:
+    """A page that says what reached it."""
+    names = [file["name"] for file in (more or {}).get("files", ())]
+    said = {"artifact": artifact, "languages": [e.language for e, _ in spoken], "files": names}
+    return Page(artifact, json.dumps(said), (), ()), ()
+
+
+def write_page(page: Page, spoken: Any, house: Any, words: Any, faces: Any, images: Any = None) -> Any:
+    """The title."""
+    return f"{page.title}\n".encode(), (), ()
+
+
+def examine_page(data: bytes, edition: Any, artifact: str, file: str, **more: Any) -> Any:
+    """Complains about a page that names a file nobody may open."""
+    assert more["draft"] == edition.draft
+    said = json.loads(data)
+    if artifact == "index" and {*said["files"]} - {*more["files"]}:
+        return (error("readback/link-broken", "a link leads nowhere", Where(file)),)
+    return ()
+
+
+def thumbnail(data: bytes) -> None:
+    """None."""
+
+
+BACK = Back(compose, place, impose, write, examine, read, page, write_page, examine_page, thumbnail)

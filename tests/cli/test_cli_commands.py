@@ -62,9 +62,9 @@ def test_every_option_is_explained():
 
 def test_the_artifacts_offered_are_those_that_are_made():
     """The list is repeated in the command line so that `--help` need not load the model."""
-    from docgen.model.edition import ARTIFACTS
+    from docgen.model.edition import ARTIFACTS, READER
 
-    assert cli.ARTIFACTS == ARTIFACTS
+    assert cli.ARTIFACTS == (*ARTIFACTS, READER)
 
 
 def test_nothing_heavy_is_loaded_for_help():
@@ -241,7 +241,7 @@ def test_every_option_of_make_reaches_the_corridor(home, monkeypatch):
     monkeypatch.setattr(making, "make", make)
     args = (
         "make protocols/mine.yaml --site north --site south --artifact poster --language es --sheet A1 --out there "
-        "--draft --jobs 3"
+        "--draft --together --jobs 3"
     )
     result = CliRunner().invoke(cli.docgen, [*args.split(), "--templates", "ours", "--format", "json"])
     wanted, project = got["wanted"], got["project"]
