@@ -5,6 +5,7 @@ Everything heavy is imported by the command that needs it, so that `docgen --hel
 
 from __future__ import annotations
 
+import datetime
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -18,6 +19,7 @@ from docgen import __version__
 
 if TYPE_CHECKING:
     from docgen.build.outcome import Outcome
+    from docgen.build.releasing import Signature
     from docgen.project import Project
 
 ARTIFACTS = ("poster", "cards", "script", "checklist", "notice", "reader")
@@ -35,6 +37,10 @@ _folder = click.option(
 _sites = click.option("--site", "sites", multiple=True, metavar="NAME", help="Only this site; may be repeated.")
 _languages = click.option(
     "--language", "languages", multiple=True, metavar="TAG", help="Only this language, such as `es`; may be repeated."
+)
+_DAY = click.DateTime(["%Y-%m-%d"])
+_today = click.option(
+    "--today", type=_DAY, metavar="DATE", hidden=True, help="Take this for today; the clock's day if left out."
 )
 _jobs = click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes to use.  [default: one for each core]"
@@ -199,6 +205,74 @@ def compare(old: str, new: str, sites: tuple[str, ...], language: str, form: str
     account, outcome = compared(_project(folder, ()), Wanted(old, new, sites, language, form))
     click.echo(account, nl=False)
     _finish_aside(outcome)
+
+
+@docgen.command()
+@click.argument("files", nargs=-1, required=True, type=EXISTING, metavar="PROTOCOL...")
+@click.option("--by", metavar="NAME", help="Who releases it.")
+@click.option("--role", metavar="ROLE", help="In which capacity.")
+@click.option("--on", type=_DAY, metavar="DATE", help="The day of release, such as 2026-03-31.  [default: today]")
+@click.option("--reason", metavar="TEXT", help="Why it is released; kept in its history.")
+@click.option("--propose", is_flag=True, help="Only make the approval record, for those who decide.")
+@click.option(
+    "--without", multiple=True, metavar="TAG", help="Leave out a language that was released before; may be repeated."
+)
+@click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to publish.  [default: out]")
+@click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
+@_folder
+@_jobs
+@_format
+@_today
+def release(
+    files: tuple[Path, ...], by: str | None, role: str | None, on: datetime.datetime | None, reason: str | None,
+    propose: bool, without: tuple[str, ...], out: Path, templates: Path | None, folder: Path | None, jobs: int | None,
+    form: str, today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """Release an approved protocol at all its sites: all its sheets, and the file that states it, both or neither.
+
+    Nothing is released with an error anywhere in it, nor without a version that has risen as far as the change goes. A
+    translation that nobody has revised stays behind and is listed. The release file keeps all that is needed to
+    recognise a copy later: commit it together with the protocol.
+
+    \b
+    Examples:
+      docgen release protocols/hand-rub.yaml --propose
+      docgen release protocols/hand-rub.yaml --by "A. Person" --role "Head of Unit" --reason "Yearly review"
+    """
+    from docgen.build.releasing import Asking
+    from docgen.build.releasing import release as run
+
+    signature = None if propose else _signature(by, role, on or today, reason)
+    asking = Asking(files, signature, without, out, jobs or _cores())
+    with _progress("releasing") as progress:
+        outcome = run(_project(folder, files, templates, today), asking, progress)
+    _finish(outcome, form)
+
+
+@docgen.command()
+@click.argument("files", nargs=-1, required=True, type=EXISTING, metavar="PROTOCOL...")
+@click.option("--version", default="", metavar="VERSION", help="Which one; the newest release if left out.")
+@click.option("--by", metavar="NAME", help="Who withdraws it.")
+@click.option("--role", metavar="ROLE", help="In which capacity.")
+@click.option("--on", type=_DAY, metavar="DATE", help="The day of withdrawal.  [default: today]")
+@click.option("--reason", metavar="TEXT", help="Why it must no longer be used.")
+@_folder
+@_format
+@_today
+def withdraw(
+    files: tuple[Path, ...], version: str, by: str | None, role: str | None, on: datetime.datetime | None,
+    reason: str | None, folder: Path | None, form: str, today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """State that a released version must no longer be used. Nothing is deleted; its copies are found to be withdrawn.
+
+    \b
+    Example:
+      docgen withdraw protocols/hand-rub.yaml --by "A. Person" --role "Head of Unit" --reason "The rub was recalled"
+    """
+    from docgen.build.releasing import withdraw as run
+
+    signature = _signature(by, role, on or today, reason)
+    _finish(run(_project(folder, files, None, today), files, signature, version), form)
 
 
 @docgen.command()
@@ -387,10 +461,26 @@ def sheet(
     _finish(run(_project(folder, files, templates), Which(files, (language,)), out), form)
 
 
+def _signature(by: str | None, role: str | None, on: datetime.datetime | None, reason: str | None) -> Signature:
+    """Who decides it; every part but the day must be given."""
+    from docgen.build.releasing import signed
+
+    given = {"--by": by, "--role": role, "--reason": reason}
+    if lacking := [name for name, value in given.items() if not (value and value.strip())]:
+        raise click.UsageError(f"give {', '.join(lacking)}: a decision has a name, a role and a reason")
+    assert by and role and reason
+    return signed(by, role, reason, on.date() if on else datetime.date.today())
+
+
 # --- between the arguments and the corridor ---------------------------------------------------------------------
 
 
-def _project(folder: Path | None, files: tuple[Path, ...], templates: Path | None = None) -> Project:
+def _project(
+    folder: Path | None,
+    files: tuple[Path, ...],
+    templates: Path | None = None,
+    today: datetime.datetime | None = None,
+) -> Project:
     """The project of the files given, which must lie in one folder."""
     from docgen.project import Project
 
@@ -399,7 +489,7 @@ def _project(folder: Path | None, files: tuple[Path, ...], templates: Path | Non
         homes = dict.fromkeys((folder, *homes))
     if len(homes) > 1:
         raise click.UsageError("the files given lie in different folders; check one folder at a time")
-    return Project(next(iter(homes), Path("protocols")), templates)
+    return Project(next(iter(homes), Path("protocols")), templates, today.date() if today else None)
 
 
 def _cores() -> int:

@@ -9,6 +9,8 @@ from docgen.model.edition import ARTIFACTS
 from docgen.model.layout import House, Layout
 
 LOOK = "house/look.yaml"
+APPROVAL = "approval"
+"""The approval record, which is made of a version and not of an edition."""
 
 
 def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House | None, tuple[Finding, ...]]:
@@ -30,5 +32,5 @@ def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House |
         return got.value
 
     house = load(House, LOOK)
-    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in ARTIFACTS}
+    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in (*ARTIFACTS, APPROVAL)}
     return {artifact: layout for artifact, layout in drawn.items() if layout}, house, tuple(findings)

@@ -145,7 +145,7 @@ def _as_released(ready: Ready, files: Iterable[Made], past: Histories) -> Iterat
     edition = ready.edition
     release = past.of(edition.protocol).get(edition.version)
     kept = release.at(edition.site) if release and not edition.draft else None
-    spoken = kept.language(edition.language) if kept else None
+    spoken = kept.language(edition.languages) if kept else None
     if release is None or spoken is None:
         return
     digests = {f.file: f.sha256 for f in spoken.files}

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from docgen.build.shelf import SOURCE_LANGUAGE
+from docgen.build.tongues import BESIDE
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.catalogue import SITES, TEMPLATES, Catalogue, Entry
 from docgen.model.edition import Edition
@@ -72,20 +73,25 @@ def digest(text: str) -> str:
 
 
 def revived(release: Release, kept: ReleasedEdition, language: str = SOURCE_LANGUAGE) -> Edition | None:
-    """An edition as it was released at a site, in a language; None if that was not released."""
+    """An edition as it was released at a site, in a language or a pair of them; None if that was not released."""
     from docgen.language import Spoken, translate
     from docgen.source import inline
 
-    edition = revive(release, kept, inline)
-    if language == SOURCE_LANGUAGE:
-        return edition
+    source = revive(release, kept, inline)
     spoken = kept.language(language)
     if spoken is None:
-        return None
-    own, local = (_catalogue(release, edition, spoken.language, name) for name in (release.protocol, SITES))
-    voice = Spoken(own, local, Catalogue(spoken.language, TEMPLATES))
-    translated, _ = translate(edition, voice, inline)
-    return replace(translated, translation=spoken.translation, unreviewed=False)
+        return source if language == SOURCE_LANGUAGE else None
+    found = []
+    for tag in spoken.language.split(BESIDE):
+        edition = source
+        if tag != SOURCE_LANGUAGE:
+            own, local = (_catalogue(release, source, tag, name) for name in (release.protocol, SITES))
+            edition, _ = translate(source, Spoken(own, local, Catalogue(tag, TEMPLATES)), inline)
+        found.append(edition)
+    one, *other = found
+    if other:
+        one = replace(one, beside=other[0].language, beside_texts=_texts(other[0]))
+    return replace(one, translation=spoken.translation, unreviewed=False)
 
 
 def preceding(past: Histories, edition: Edition, same: bool = False) -> tuple[Edition | None, tuple[Finding, ...]]:

@@ -10,11 +10,13 @@ import datetime
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from docgen.compose.changes import Changes
 from docgen.compose.handles import Ledger
 from docgen.compose.markup import Voice, compose_page
 from docgen.compose.problems import line_of, problem_of
+from docgen.compose.records import seen
 from docgen.compose.skeleton import blocks
 from docgen.compose.views import Translate, Views
 from docgen.findings import Finding, Where, error
@@ -42,12 +44,14 @@ def compose(
     long_date: Callable[[datetime.date], str] = _iso,
     other: Translate | None = None,
     change: Change | None = None,
+    record: Mapping[str, Any] | None = None,
 ) -> tuple[Composition | None, tuple[Finding, ...]]:
     """Compose one artifact.
 
     `templates`: path below templates/ → text, such as `poster/main.md.j2`; a part an artifact lacks is taken from
     `house/`. `translate` gives a template's own words in the edition's language, `other` in the one beside it.
-    `change`: what differs from the version before. Returns None with the findings if a template can't be used.
+    `change`: what differs from the version before. `record`: what an approval record says besides the edition. Returns
+    None with the findings if a template can't be used.
     """
     from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
     from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -61,11 +65,12 @@ def compose(
     )
     ledger = Ledger()
     views = Views(edition, analysis, ledger, translate, long_date, other)
-    seen = views.edition()
+    edition_seen = views.edition()
     if change:
-        seen = replace(seen, change=Changes(change, ledger, translate).view())
+        edition_seen = replace(edition_seen, change=Changes(change, ledger, translate).view())
     context = {
-        "edition": seen, "_": views.word, "source": views.source, "beside": views.beside, "box": views.box
+        "edition": edition_seen, "record": seen(record or {}, ledger), "_": views.word, "source": views.source,
+        "beside": views.beside, "box": views.box,
     }  # fmt: skip
     parts = []
     findings: list[Finding] = []

@@ -37,14 +37,21 @@ class ReleasedFile:
 
 
 @dataclass(frozen=True, slots=True)
+class ReleasedTranslation:
+    """Who made the words of a language, and who revised them."""
+
+    language: str
+    translator: Signed
+    reviser: Signed
+
+
+@dataclass(frozen=True, slots=True)
 class ReleasedLanguage:
-    """One language of an edition: where its words come from, and its sheets."""
+    """One language of an edition (`es`), or one with another beside it (`es+ar`), and its sheets."""
 
     language: str
     translation: str
-    """Revision printed nowhere but in properties; empty for the source language."""
-    translator: Signed
-    reviser: Signed
+    """Revision of the words; empty for the source language."""
     codes: tuple[str, ...]
     """What a square code on one of its sheets may say."""
     files: tuple[ReleasedFile, ...]
@@ -91,8 +98,9 @@ class Replaced:
 
 @dataclass(frozen=True, slots=True)
 class Withheld:
-    """A language that a site asks for and that is not released, and why."""
+    """A language that a site asks for and that is not released there, and why."""
 
+    site: str
     language: str
     why: str
 
@@ -115,6 +123,7 @@ class Release:
     changes: tuple[str, ...]
     """The change in words, by site."""
     waivers: tuple[str, ...]
+    translations: tuple[ReleasedTranslation, ...]
     withheld: tuple[Withheld, ...]
     replaces: Replaced | None
     docgen: str

@@ -21,9 +21,10 @@ ASIDE = frozenset(
 PLANS = {
     "script": Plan(number=2.3, figure=3.2, figure_at="under", gap=0.36, side=19.0, aside=ASIDE),
     "checklist": Plan(number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, field=1.3),
-    "notice": Plan(number=2.0, gap=0.4, even=True),
+    "notice": Plan(number=2.0, gap=0.4, grid="even"),
+    "approval": Plan(figure=9.0, gap=0.4, grid="fitted", field=1.6),
 }
-GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4)}
+GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4), "approval": (0.5, 1.4)}
 """Artifact → gap between units, and before a heading, in base sizes."""
 HEAD_GAP = 0.9
 

@@ -10,6 +10,7 @@ from docgen.model.sheet import Colour
 from docgen.model.text import Run
 from docgen.typeset import signs
 from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
+from docgen.typeset.grid import grid
 from docgen.typeset.look import Look
 from docgen.typeset.outline import Entry, pieces_of
 
@@ -51,8 +52,8 @@ class Plan:
     """Width of the comment column."""
     field: float = 1.35
     """Height of a line to write on."""
-    even: bool = False
-    """Columns of a table share its width, so that their cells can be compared."""
+    grid: str = ""
+    """Columns of tables: `even`, so that their cells can be compared, or `fitted`; empty for a form's own way."""
 
 
 def boxes(blocks: Iterable[Block], look: Look, plan: Plan) -> tuple[Box, ...]:
@@ -169,6 +170,8 @@ def _block(block: Block, look: Look, plan: Plan) -> Iterable[Box]:
 def _para(para: Para, look: Look, plan: Plan) -> Box:
     if _said(para) in HOLDS:
         return hold(para, look)
+    if any(p.origin.kind == "figure" for p in para.pieces):
+        return _captioned(para, look, plan)
     if any(p.origin.kind in ("mark", "box") for p in para.pieces):
         return _line_of_things(para, look, plan)
     name = "label" if para.level == 4 else STYLE_OF.get(_said(para), "body")
@@ -177,6 +180,16 @@ def _para(para: Para, look: Look, plan: Plan) -> Box:
     if para.role == "word" and not para.level:
         name = "small" if all(r.emphasis for p in para.pieces for r in p.runs) else "body"
     return look.wording(para.pieces, name, ref=para.origin.ref)
+
+
+def _captioned(para: Para, look: Look, plan: Plan) -> Box:
+    """A figure outside a step's headline, with the words beside it as its caption."""
+    figure = next((look.pictures(p.origin.ref) for p in para.pieces if p.origin.kind == "figure"), None)
+    words = look.wording(tuple(p for p in para.pieces if p.origin.kind != "figure"), "body")
+    if figure is None or not plan.figure:
+        return words
+    tall = plan.figure
+    return Stack((Drawing(figure.shapes, figure.width, figure.height, tall, figure.alt, mirror=False), words), 0.3)
 
 
 def _line_of_things(para: Para, look: Look, plan: Plan) -> Box:
@@ -313,19 +326,10 @@ def _items(items: Items, look: Look, plan: Plan) -> Box:
 
 def table(block: Table, look: Look, plan: Plan) -> Box:
     """A small table: word cells take their own width, cells with boxes share the rest."""
+    if plan.grid:
+        return grid(block, look, plan.grid == "even", lambda cell: _para(cell, look, plan))
     rows = [r for r in (block.header, *block.rows) if any(p.pieces for p in r)]
-    if plan.even:
-        return Tagged(Stack(tuple(_even_row(r, r is block.header, look, plan) for r in rows), 0.45), "Table")
     return Tagged(Stack(tuple(table_row(r, rows, look, plan) for r in rows), 0.45), "Table")
-
-
-def _even_row(cells: tuple[Para, ...], header: bool, look: Look, plan: Plan) -> Box:
-    """One row of a table in which things stand side by side; its header names the columns."""
-    made: list[tuple[Box, float]] = []
-    for cell in cells:
-        box = look.wording(cell.pieces, "label") if header else _para(cell, look, plan) if cell.pieces else Nothing()
-        made.append((Tagged(box, "TH", scope="Column") if header else Tagged(box, "TD"), 0.0))
-    return Tagged(Row(tuple(made), 1.0), "TR")
 
 
 def table_row(cells: tuple[Para, ...], rows: list[tuple[Para, ...]], look: Look, plan: Plan) -> Box:

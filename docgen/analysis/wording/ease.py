@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from docgen.analysis.readability import measure
+from docgen.analysis.readability import Score, measure
 from docgen.analysis.wording.passages import Reading
 from docgen.findings import Finding, advice
 from docgen.model.moment import Rule
@@ -29,16 +29,21 @@ ARTIFACTS = {
 """What each artifact says, by field: every step and caution; the script also the words spoken and the technique."""
 
 
-def hard_to_read(reading: Reading) -> Iterator[Finding]:
-    """Scores that miss their target, one finding an artifact."""
+def scores(reading: Reading) -> Iterator[tuple[str, tuple[Score, ...]]]:
+    """How easy each artifact is to read as a whole, by every formula made for its language."""
     for artifact, fields in ARTIFACTS.items():
         sentences = [s.words for p in reading.of(*fields) for s in p.sentences]
-        scores = measure(sentences, reading.edition.language)
-        missed = [s for s in scores if not s.easy]
+        yield artifact, tuple(measure(sentences, reading.edition.language))
+
+
+def hard_to_read(reading: Reading) -> Iterator[Finding]:
+    """Scores that miss their target, one finding an artifact."""
+    for artifact, measured in scores(reading):
+        missed = [s for s in measured if not s.easy]
         if missed:
             said = ", ".join(f"{s.name} {s.value:.1f} (aim: {s.aim})" for s in missed)
             yield advice(
                 READABILITY.name, f"the {artifact} as a whole is hard to read: {said}",
                 hint="shorten the longest sentences first, then replace long words", artifact=artifact,
-                data=tuple((s.name, f"{s.value:.1f}") for s in scores),
+                data=tuple((s.name, f"{s.value:.1f}") for s in measured),
             )  # fmt: skip
