@@ -51,10 +51,11 @@ def write_html(page: Page, draw: Draw, worn: Iterable[Worn], colours: Mapping[st
     """The file. `colours` become variables of the style sheet: `--ink`, `--warning-ground`."""
     variables = "".join(f"--{name}:{value};" for name, value in sorted(colours.items()))
     style = "\n".join((f":root{{{variables}}}", font_faces(worn), page.style))
-    language, rtl = page.languages[0]
-    direction = "rtl" if rtl else "ltr"
+    first = page.articles[0]
+    direction = "rtl" if first.rtl else "ltr"
     drawings = Drawings()
-    body = "".join(p if isinstance(p, str) else _piece(p.piece, p.language, draw, drawings) for p in page.body)
+    parts = [part for article in page.articles for part in article.parts]
+    body = "".join(p if isinstance(p, str) else _piece(p.piece, p.language, draw, drawings) for p in parts)
     program = _hash(page.script) if page.script else "'none'"
     policy = (
         f"default-src 'none'; style-src {_hash(style)}; script-src {program}; "
@@ -62,7 +63,7 @@ def write_html(page: Page, draw: Draw, worn: Iterable[Worn], colours: Mapping[st
     )
     head = (
         "<!DOCTYPE html>",
-        f'<html lang="{escape(language)}" dir="{direction}">',
+        f'<html lang="{escape(first.language)}" dir="{direction}">',
         "<head>",
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">',

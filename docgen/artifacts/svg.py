@@ -1,6 +1,7 @@
 """Turn drawings into SVG that stands in a page and follows its colours (https://www.w3.org/TR/SVG2/).
 
-Drawings measure about 100 units, so that a tenth of a unit is less than a pixel on any screen but a wall.
+Drawings measure about 100 units; a tenth of a unit is less than a pixel on any screen but a wall. Coordinates are
+written in whole tenths, each from the point before, which takes half the room.
 """
 
 from __future__ import annotations
@@ -33,15 +34,15 @@ class Drawings:
         elif len(drawn) >= WORTH_SHARING:
             name = self._known[drawn] = f"drawing-{len(self._known) + 1}"
             drawn = f'<g id="{name}">{drawn}</g>'
-        return f'<svg class="{kind}" viewBox="0 0 {_number(width)} {_number(height)}" {said}>{drawn}</svg>'
+        return f'<svg class="{kind}" viewBox="0 0 {_tenths(width)} {_tenths(height)}" {said}>{drawn}</svg>'
 
 
 def _shape(shape: Shape) -> str:
     out = [f'<path d="{_path(shape.path)}" fill="{_paint(shape.fill)}"']
     if shape.stroke is not None:
-        out.append(f' stroke="{_paint(shape.stroke)}" stroke-width="{_number(shape.width)}"')
+        out.append(f' stroke="{_paint(shape.stroke)}" stroke-width="{_tenths(shape.width)}"')
     if shape.dash:
-        out.append(f' stroke-dasharray="{" ".join(map(_number, shape.dash))}"')
+        out.append(f' stroke-dasharray="{" ".join(str(_tenths(d)) for d in shape.dash)}"')
     if shape.even_odd:
         out.append(' fill-rule="evenodd"')
     return "".join(out) + "/>"
@@ -59,9 +60,21 @@ def _paint(colour: Colour | None) -> str:
 
 
 def _path(path: Path) -> str:
-    return "".join(letter + " ".join(map(_number, numbers)) for letter, numbers in path)
+    out: list[str] = []
+    at = start = (0, 0)
+    for letter, numbers in path:
+        if letter == "Z":
+            out.append("z")
+            at = start
+            continue
+        points = [(_tenths(x), _tenths(y)) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+        if letter == "M":
+            start = points[0]
+        steps = [n for x, y in points for n in (x - at[0], y - at[1])]
+        out.append(letter.lower() + "".join(f"{'' if i == 0 or n < 0 else ' '}{n}" for i, n in enumerate(steps)))
+        at = points[-1]
+    return "".join(out)
 
 
-def _number(value: float) -> str:
-    text = f"{value:.1f}".removesuffix(".0")
-    return "0" if text in ("-0", "") else text
+def _tenths(value: float) -> int:
+    return round(value * 10)

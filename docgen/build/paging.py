@@ -9,7 +9,7 @@ from typing import Any
 
 from docgen.build.bench import Bench, Job, back, faces_of, fonts_of
 from docgen.build.expected import terms
-from docgen.findings import Finding, Where, error, has_errors
+from docgen.findings import Finding, Where, error, has_errors, warning
 from docgen.language import own_name
 from docgen.model.edition import READER, Edition
 from docgen.model.page import Image, Page
@@ -94,6 +94,10 @@ def _written(
     findings += problems
     if there is None:
         return None, findings
+    if len(there) > KIB * KIB:
+        message = f"the page has {size(len(there))}, which is slow to open on an old tablet"
+        hint = "make fewer languages together"
+        findings += (warning("build/large-page", message, Where(f"{shown}/{file}"), hint=hint),)
     for edition, _ in spoken:
         wanted = expected_of_page(page, edition, bench)
         findings += rooms.examine_page(there, edition, page.artifact, f"{shown}/{file}", files=links, **wanted)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from html import unescape
 from typing import Any
 
 from docgen.build.figures import pictures
@@ -60,9 +62,7 @@ def written(
     findings: list[Finding] = []
     for edition, _ in spoken:
         language = edition.language
-        said = [part for part in page.body if isinstance(part, str) or part.language == language]
-        texts = [part if isinstance(part, str) else _words(part) for part in said]
-        covered, missing = coverage((*texts, ALWAYS), language, faces)
+        covered, missing = coverage((*_shown(page, language), ALWAYS), language, faces)
         worn += [Worn(language, bold, face, drawn) for (bold, _), (face, drawn) in covered.items()]
         findings += [m.finding(artifact=page.artifact, language=language) for m in missing]
     if findings:
@@ -90,5 +90,12 @@ def _sign(shapes: tuple) -> Picture:
     return Picture(shapes, signs.SIDE, signs.SIDE, "")
 
 
-def _words(said: Said) -> str:
-    return "".join(run.text for run in said.piece.runs)
+def _shown(page: Page, language: str) -> Iterator[str]:
+    """Everything a page shows in a language: its article without the tags, and its words in the other articles."""
+    for article in page.articles:
+        for part in article.parts:
+            if isinstance(part, Said) and part.language == language:
+                yield "".join(run.text for run in part.piece.runs)
+            elif isinstance(part, str) and article.language == language:
+                yield unescape(re.sub(r"<[^>]*>", " ", part))
+                yield from map(unescape, re.findall(r'data-[a-z]+="([^"]*)"', part))

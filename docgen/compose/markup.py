@@ -12,10 +12,11 @@ from docgen.compose.handles import CLOSE, MARK, OPEN, Handle, Ledger
 from docgen.compose.problems import line_of, problem_of
 from docgen.compose.views import Translate, Views
 from docgen.findings import Finding, Where, error
-from docgen.model.block import Origin
+from docgen.model.block import Origin, Piece
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
-from docgen.model.page import Page, Said
+from docgen.model.page import Article, Page, Said
+from docgen.model.text import Run
 
 SHARED = "house/screen.css"
 """Style sheet of all pages; an artifact's own, `<artifact>/page.css`, follows it, and `<artifact>/page.js` moves it."""
@@ -40,8 +41,9 @@ def compose_page(
     """Compose one page from `<artifact>/page.html.j2`, once for each voice.
 
     The template sees `edition`, `_`, `plain(handle)` for the words alone (for attributes), `thing(kind, name, label)`
-    for something to be drawn, with words for those who can't see it, `rtl`, `languages` (tag and own name of every voice) and whatever is in `more`, which it
-    must not trust: everything but handles is escaped. Returns None with the findings if a template can't be used.
+    for something to be drawn, with words for those who can't see it, `rtl`, `languages` (tag and own name of every
+    voice) and whatever is in `more`, which it must not trust: everything but handles is escaped. Returns None with the
+    findings if a template can't be used.
     """
     from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
     from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -55,8 +57,7 @@ def compose_page(
         lstrip_blocks=True,
     )
     ledger = Ledger()
-    body: list[str | Said] = []
-    phrases: dict[str, dict[str, None]] = {}
+    articles: list[Article] = []
     for voice in voices:
         views = Views(voice.edition, voice.analysis, ledger, voice.translate, voice.long_date)
         context = {
@@ -66,7 +67,7 @@ def compose_page(
             "plain": _plain(ledger),
             "thing": _thing(ledger),
             "rtl": voice.rtl,
-            "languages": tuple((v.edition.language, v.own_name) for v in voices),
+            "languages": tuple(_named(v, ledger) for v in voices),
         }
         try:
             text = env.get_template(file).render(context)
@@ -78,15 +79,13 @@ def compose_page(
             return None, (_cut(file),)
         if inside := _inside_a_tag(text, ledger):
             return None, (_in_attribute(file, inside),)
-        own = phrases.setdefault(voice.edition.language, {})
-        own |= views.phrases | dict.fromkeys(_literal(text))
-        body += _parts(text, ledger, voice.edition.language)
+        language = voice.edition.language
+        phrases = tuple(views.phrases | dict.fromkeys((*_literal(text), *(v.own_name for v in voices))))
+        articles.append(Article(language, voice.rtl, tuple(_parts(text, ledger, language)), phrases))
     styles = [templates.get(name, "") for name in (SHARED, f"{artifact}/page.css")]
     script = templates.get(f"{artifact}/page.js", "")
     title = voices[0].edition.title.plain
-    languages = tuple((v.edition.language, v.rtl) for v in voices)
-    known = tuple((language, tuple(own)) for language, own in phrases.items())
-    return Page(artifact, title, languages, tuple(body), known, "\n".join(filter(None, styles)), script), ()
+    return Page(artifact, title, tuple(articles), "\n".join(filter(None, styles)), script), ()
 
 
 def _literal(text: str) -> list[str]:
@@ -101,6 +100,12 @@ def _plain(ledger: Ledger) -> Callable[[Handle | str], str]:
     return plain
 
 
+def _named(voice: Voice, ledger: Ledger) -> tuple[str, Handle]:
+    """A language's tag, and its own name, which is set in its own font wherever it stands."""
+    tag = voice.edition.language
+    return tag, ledger.give(Piece((Run(voice.own_name),), Origin("word"), language=tag))
+
+
 def _thing(ledger: Ledger) -> Callable[..., Handle]:
     def thing(kind: str, name: str, label: Handle | str = "") -> Handle:
         runs = tuple(run for piece in ledger.behind(label) for run in piece.runs)
@@ -113,7 +118,7 @@ def _parts(text: str, ledger: Ledger, language: str) -> list[str | Said]:
     out: list[str | Said] = []
     for n, part in enumerate(MARK.split(text)):
         if n % 2:
-            out += [Said(piece, language) for piece in ledger[int(part)]]
+            out += [Said(piece, piece.language or language) for piece in ledger[int(part)]]
         elif part:
             out.append(part)
     return out

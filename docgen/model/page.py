@@ -13,10 +13,22 @@ from docgen.model.block import Piece
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A piece of an edition where it stands in the markup."""
+    """A piece of an edition where it stands in the markup, and the language it is in."""
 
     piece: Piece
     language: str
+
+
+@dataclass(frozen=True, slots=True)
+class Article:
+    """A page in one language."""
+
+    language: str
+    rtl: bool
+    parts: tuple[str | Said, ...]
+    """Markup as the template wrote it, and what the edition says in it, in order."""
+    phrases: tuple[str, ...] = ()
+    """What the template itself says, also where only its program shows it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +37,8 @@ class Page:
 
     artifact: str
     title: str
-    languages: tuple[tuple[str, bool], ...]
-    """Language tag and whether it runs from right to left; the one shown first comes first."""
-    body: tuple[str | Said, ...]
-    """Markup as the template wrote it, and what the edition says in it, in order."""
-    phrases: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    """Language tag → what the template itself says in it, also where only its program shows it."""
+    articles: tuple[Article, ...]
+    """The one shown first comes first."""
     style: str = ""
     """Style sheet."""
     script: str = ""
@@ -38,7 +46,7 @@ class Page:
 
     def known(self, language: str) -> tuple[str, ...]:
         """The template's own words in a language."""
-        return dict(self.phrases).get(language, ())
+        return next((a.phrases for a in self.articles if a.language == language), ())
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,7 +136,7 @@ def page(artifact: str, spoken: Any, templates: Any, words: Any, more: Any = Non
     """A page that says what reached it."""
     names = [file["name"] for file in (more or {}).get("files", ())]
     said = {"artifact": artifact, "languages": [e.language for e, _ in spoken], "files": names}
-    return Page(artifact, json.dumps(said), (), ()), ()
+    return Page(artifact, json.dumps(said), ()), ()
 
 
 def write_page(page: Page, spoken: Any, house: Any, words: Any, faces: Any, images: Any = None) -> Any:
