@@ -103,6 +103,8 @@ class Project:
         self.folder = folder
         self._today = today
         self.overlay = templates
+        self.replaced: dict[str, str] = {}
+        """`templates/…` → the unit's own file that stands in for it."""
         self.read: dict[str, str] = {}
 
     # --- what is there -------------------------------------------------------------------------------------
@@ -196,6 +198,8 @@ class Project:
                 findings += problems
                 if source:
                     found[name] = source.text
+                    if root is not house:
+                        self.replaced[f"templates/{name}"] = str(path)
         return found, tuple(findings)
 
     @property

@@ -118,7 +118,7 @@ def do(job: Job, bench: Bench) -> Done:
         files, thumbs, findings = (), (), (refused("write a sheet", Path(job.shown), problem),)
     except Unreadable as problem:
         files, thumbs, findings = (), (), (error(problem.rule, problem.reason, hint=problem.hint),)
-    return Done(files, tuple(_placed(f, job) for f in findings), thumbs)
+    return Done(files, tuple(_placed(f, job, bench.project) for f in findings), thumbs)
 
 
 def _thumbs(job: Job, bench: Bench, files: Iterable[Made]) -> Iterator[tuple[str, Image]]:
@@ -130,10 +130,12 @@ def _thumbs(job: Job, bench: Bench, files: Iterable[Made]) -> Iterator[tuple[str
             yield made.file, image
 
 
-def _placed(f: Finding, job: Job) -> Finding:
+def _placed(f: Finding, job: Job, project: Project) -> Finding:
     """A finding with everything the job knows: a sheet's room does not know where its step stands in the source."""
     edition = job.edition
     step = next((s.where for s in edition.all_steps() if s.id == f.step), Where())
+    if f.where.file in project.replaced:
+        f = replace(f, where=replace(f.where, file=project.replaced[f.where.file]))
     return replace(
         f.at(step if step.file else Where(job.shown)),
         artifact=f.artifact or job.artifact,

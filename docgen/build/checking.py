@@ -27,12 +27,36 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
 def explained(rule: str) -> Outcome:
     """A rule in plain words, with its basis."""
     from docgen.analysis.rules import explain
+    from docgen.readback import RULES as READ_BACK
 
     words = explain(rule, rules()).rstrip("\n")
+    plain = dict(READ_BACK).get(rule)
+    if plain:
+        return Outcome(
+            (), (f"{rule}\n\n{plain[:1].upper()}{plain[1:]}.\n\nWhat `make` and `verify` look for on files.",)
+        )
+    if not words.startswith(rule) and rule.partition("/")[0] in SELF_EXPLAINED:
+        return Outcome((), (f"{rule}\n\n{SELF_EXPLAINED[rule.partition('/')[0]]}",))
     if not words.startswith(tuple(r.name for r in rules())):
         message, _, hint = words.partition("; ")
         return Outcome((error("project/unknown-rule", message, hint=hint),))
     return Outcome((), (words,))
+
+
+SELF_EXPLAINED = {
+    room: f"A rule about {what}: the finding itself says what is wrong, and its hint how to mend it."
+    for room, what in {
+        "source": "how a protocol or site is written",
+        "edition": "how a protocol and a site go together",
+        "compose": "templates",
+        "typeset": "what fits on a sheet",
+        "build": "what was asked for",
+        "project": "files that are read",
+        "publish": "files that are written",
+        "release": "releases",
+    }.items()
+}
+"""Rooms whose rules have no entry of their own."""
 
 
 def rules() -> tuple[Rule, ...]:

@@ -21,6 +21,8 @@ def explain(problem: Any, lines: list[str]) -> tuple[str, str, int, int]:
     row = lines[line] if line < len(lines) else ""
     here = row[column : column + 1]
 
+    if "violates indentation" in said or re.match(r" *\t", row):
+        return "a tab is used for indentation", "use blanks instead of tabs", line, max(row.find("\t"), 0)
     if "mapping values are not allowed" in said:
         before = row[:column].strip(" -")
         if ":" in before or (line == start.line and before.count(" ") > 3):
