@@ -237,7 +237,7 @@ def release(
     \b
     Examples:
       docgen release protocols/hand-rub.yaml --propose
-      docgen release protocols/hand-rub.yaml --by "A. Person" --role "Head of Unit" --reason "Yearly review"
+      docgen release protocols/hand-rub.yaml --by "A. Person" --role "Head" --reason "Yearly review"
     """
     from docgen.build.releasing import Asking
     from docgen.build.releasing import release as run
@@ -267,7 +267,7 @@ def withdraw(
 
     \b
     Example:
-      docgen withdraw protocols/hand-rub.yaml --by "A. Person" --role "Head of Unit" --reason "The rub was recalled"
+      docgen withdraw protocols/hand-rub.yaml --by "A. Person" --role "Head" --reason "Rub recalled"
     """
     from docgen.build.releasing import withdraw as run
 

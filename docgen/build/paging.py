@@ -33,8 +33,13 @@ def reader(job: Job, bench: Bench) -> tuple[tuple[Made, ...], tuple[Finding, ...
 
 
 def front(
-    edition: Edition, spoken: Any, siblings: Sequence[str], thumbs: Mapping[str, Image], shown: str,
-    inputs: tuple[tuple[str, str], ...], bench: Bench,
+    edition: Edition,
+    spoken: Any,
+    siblings: Sequence[str],
+    thumbs: Mapping[str, Image],
+    shown: str,
+    inputs: tuple[tuple[str, str], ...],
+    bench: Bench,
 ) -> Callable[[Manifest, Path], Made]:
     """What makes the page of an edition's folder once it is known what lies there.
 

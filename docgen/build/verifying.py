@@ -139,8 +139,10 @@ def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
         return findings
     wanted = expected(edition, artifact, layout, claim.sheet, composition, bench.words.get(edition.language))
     findings += _summed_up(rooms.examine(data, edition, artifact, str(file), **wanted), edition, file)
-    about = {"site": edition.site, "language": edition.language, "protocol": edition.protocol}
-    return tuple(replace(f, artifact=f.artifact or artifact, **about) for f in findings)
+    site, language, protocol = edition.site, edition.language, edition.protocol
+    return tuple(
+        replace(f, artifact=f.artifact or artifact, site=site, language=language, protocol=protocol) for f in findings
+    )
 
 
 def _summed_up(findings: tuple[Finding, ...], edition: Edition, file: Path) -> tuple[Finding, ...]:

@@ -128,9 +128,7 @@ def wanted_loose(edition: Edition, artifact: str) -> tuple[Wanted, ...]:
     return tuple(out)
 
 
-def _wanted(
-    step: Step, branch: Branch | None, edition: Edition, parts: frozenset[str], other: _Other
-) -> WantedStep:
+def _wanted(step: Step, branch: Branch | None, edition: Edition, parts: frozenset[str], other: _Other) -> WantedStep:
     texts: list[Wanted] = [*other.of("headline", Wanted("headline", step.headline))]
     for part, values in (
         ("say", (step.say,)),

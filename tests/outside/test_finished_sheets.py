@@ -14,6 +14,7 @@ from pikepdf.form import Form
 from workbench import at, edition, made, templates
 
 from docgen.build.layouts import layouts
+from docgen.model.edition import ARTIFACTS
 
 SIZES = {
     # ISO 216:2007 table 1, trimmed sizes in millimetres
@@ -33,7 +34,7 @@ SIZES = {
     "3x5in": (3 * 25.4, 5 * 25.4),
     "4x6in": (4 * 25.4, 6 * 25.4),
 }
-LAYOUTS = layouts(templates())[0]
+LAYOUTS = {artifact: layout for artifact, layout in layouts(templates())[0].items() if artifact in ARTIFACTS}
 SHEETS = [(a, sheet) for a, layout in LAYOUTS.items() for sheet in layout.sheets]
 
 
