@@ -77,6 +77,10 @@ class Prepared:
         found = (b.edition for b in self.alone if b.edition and b.edition.site == edition.site)
         return next(e for e in found if e.protocol == edition.protocol)
 
+    def has(self, protocol: str, site: str) -> bool:
+        """Whether there is an edition of a protocol at a site."""
+        return any(b.edition and (b.edition.protocol, b.edition.site) == (protocol, site) for b in self.alone)
+
     def ready(self, wanted: Wanted) -> tuple[Ready, ...]:
         """The editions there are."""
         return tuple(r for b in self.bounds for r in self.ready_of(b, wanted))

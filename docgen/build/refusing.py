@@ -35,8 +35,11 @@ def sort(prepared: Prepared, alone: Bound, wanted: Wanted, without: tuple[str, .
     findings = [*alone.findings]
     here: list[Ready] = []
     withheld: list[Withheld] = []
-    for bound, tag in _tagged(prepared, name):
+    tagged = tuple(_tagged(prepared, name))
+    for bound, tag in tagged:
         site = bound.site.value.site if bound.site and bound.site.value else ""
+        if tag != SOURCE_LANGUAGE and not prepared.has(name, site):
+            continue  # what is wrong with the source is said once
         why = _why(bound, tag, without)
         if tag == SOURCE_LANGUAGE or not why:
             findings += bound.findings
@@ -47,7 +50,7 @@ def sort(prepared: Prepared, alone: Bound, wanted: Wanted, without: tuple[str, .
             continue
         withheld.append(Withheld(site, tag, why))
         findings.append(_said(prepared, name, version, Withheld(site, tag, why), tag in without, alone))
-    if not here:
+    if not tagged:
         findings.append(error("release/no-site", f"no site uses `{name}`", alone.protocol.at("protocol"), protocol=name,
                               hint="name it under `protocols` in the file of a site"))  # fmt: skip
     return Sorted(alone, tuple(here), tuple(withheld), tuple(replace(f, protocol=f.protocol or name) for f in findings))

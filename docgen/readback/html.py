@@ -27,7 +27,7 @@ UNSEEN = frozenset({"head", "script", "style", "dialog", "details", "textarea"})
 """Elements whose words are not on the page, or not before somebody opens them."""
 LIVE = "live"
 """Class of what only a running program shows."""
-APART = frozenset({"number", "letter"})
+APART = frozenset({"number", "letter", "question"})
 """Classes of words that stand beside others in a row of their own."""
 ROW = 5.0
 """Millimetres of a row; places are made up, in the order of the file."""
@@ -68,6 +68,8 @@ class Part:
     letter: str
     goes: str
     line: int
+    asked: str = ""
+    """The question it begins with."""
 
 
 @dataclass(slots=True)
@@ -291,6 +293,8 @@ class _Parser(HTMLParser):
         self._words = []
         if text:
             self._row.append((text, kind))
+            if kind == "question" and self._article and self._article.branches:
+                self._article.branches[-1].asked = text
 
     def _end_row(self, closed: Element | None = None) -> None:
         self._end_words()

@@ -231,6 +231,8 @@ def _path(article: Article, edition: Edition, file: str) -> Iterator[Finding]:
         if part.id in parts and (part.letter, part.goes) != (parts[part.id].letter, parts[part.id].rejoin):
             yield wrong(f"the program takes branch `{part.id}` to go on at `{part.goes}`; it is "
                         f"`{parts[part.id].rejoin}`", part.line)  # fmt: skip
+        if part.id in parts and part.asked != " ".join(parts[part.id].question.plain.split()):
+            yield wrong(f"branch `{part.id}` does not begin with its question", part.line)
     anywhere = {b.id for b in edition.branches if b.anywhere}
     if {branch for branch, _, _ in article.doors} != anywhere:
         yield wrong("branches for any step can't all be taken at any step", article.line)

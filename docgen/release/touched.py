@@ -39,7 +39,9 @@ def touched(change: Change, site: Site | None, source_language: str = "en") -> T
     protocol = change.after.protocol
     use = site.protocols.get(protocol)
     languages = (use.languages if use else None) or site.languages
-    texts = len({t.new.source for part in change.parts for t in part.texts} - {""})
+    said = {t.source for t in (*change.after.changes, change.after.reason)}
+    said -= {t.source for t in (*change.before.changes, change.before.reason)}
+    texts = len(({t.new.source for part in change.parts for t in part.texts} | said) - {""})
     postings = sorted((p for p in site.postings if p.protocol == protocol), key=lambda p: (p.walk, p.id))
     return Touched(artifacts, tuple((x, texts) for x in languages if x != source_language), tuple(postings))
 
