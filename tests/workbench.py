@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from docgen.analysis import analyse
 from docgen.artifacts import write_pdf
@@ -19,7 +20,7 @@ from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 from docgen.project import Project
-from docgen.readback import examine
+from docgen.readback import examine, examine_page
 from docgen.source import inline, read_protocol, read_site
 from docgen.typeset import place
 from docgen.typeset.faces import Faces
@@ -97,3 +98,23 @@ def at(of: Edition, **sheets: tuple[str, float]) -> Edition:
 
     chosen = {**dict(of.sheets), **{name: SheetChoice(*choice) for name, choice in sheets.items()}}
     return replace(of, sheets=tuple(chosen.items()))
+
+
+def paged(
+    of: Edition, analysis: Analysis, words: Mapping[str, str] | None = None, artifact: str = "reader", **more: Any
+) -> tuple[bytes, tuple[Finding, ...]]:
+    """The file of a page for screens with what the read-back says of it. `words`: templates laid over the shipped."""
+    from docgen.build.screens import page, written
+
+    templates_ = {**templates(), **(words or {})}
+    house = layouts(templates_)[1]
+    assert house is not None
+    composed, findings = page(artifact, ((of, analysis),), templates_, {}, more)
+    if composed is None:
+        return b"", findings
+    data, _, findings = written(composed, ((of, analysis),), house, {}, faces())
+    assert data is not None, findings
+    known = composed.known(of.language)
+    return data, examine_page(
+        data, of, artifact, "page.html", draft=of.draft, known_words=known, script=composed.script
+    )

@@ -24,7 +24,7 @@ PLANS = {
     "notice": Plan(number=2.0, gap=0.4, grid="even"),
     "approval": Plan(figure=9.0, gap=0.4, grid="fitted", field=1.6),
 }
-GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.4), "approval": (0.5, 1.4)}
+GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.0), "approval": (0.5, 1.4)}
 """Artifact → gap between units, and before a heading, in base sizes."""
 HEAD_GAP = 0.9
 
