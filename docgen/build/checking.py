@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from docgen.build.outcome import Outcome
 from docgen.build.prepare import beside, of_releases
 from docgen.build.released import histories
-from docgen.build.shelf import Asked, Bound, Front, bind, front, shelve
-from docgen.findings import error, has_errors
+from docgen.build.shelf import LOOSE_ENDS, Asked, Bound, Front, Shelf, bind, front, shelve
+from docgen.findings import Finding, Severity, Where, error, has_errors, warning
 from docgen.model.moment import Rule
 from docgen.project import Project
 from docgen.report import counted, gather
@@ -20,7 +20,8 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
     shelf = shelve(project, asked, rooms)
     past = histories(project)
     bounds = tuple(beside(b, past, shelf) for b in bind(shelf, rooms, alone=True))
-    findings = gather([*shelf.findings, *of_releases(shelf, past), *(f for b in bounds for f in b.findings)])
+    said = (*shelf.findings, *of_releases(shelf, past), *(f for b in bounds for f in b.findings))
+    findings = gather((*said, *_not_analysed(shelf, bounds)))
     return Outcome(findings, tuple(_lines(bounds)))
 
 
@@ -65,6 +66,25 @@ def rules() -> tuple[Rule, ...]:
     from docgen.language import RULES as OF_LANGUAGES
 
     return (*RULES, *OF_LANGUAGES)
+
+
+def _not_analysed(shelf: Shelf, bounds: Sequence[Bound]) -> Iterator[Finding]:
+    """A warning for each protocol whose errors kept its steps from being analysed: silence is not safety."""
+    analysed = {b.protocol.file for b in bounds if b.site is None and b.analysis}
+    for read in shelf.protocols:
+        errors = [f for f in shelf.findings if f.severity is Severity.ERROR and f.where.file == read.file]
+        wrong = [f for f in errors if f.rule not in LOOSE_ENDS]
+        if read.file in analysed or not wrong or any(f.rule.startswith("project/") for f in wrong):
+            continue
+        lines = sorted({f.where.line for f in wrong if f.where.line})
+        because = f"line {', '.join(map(str, lines[:3]))}{' and others' if lines[3:] else ''}" if lines else "this file"
+        yield warning(
+            "build/not-analysed",
+            f"its steps were not analysed because of what is wrong in {because}: "
+            "what is unsafe in them is not shown yet",
+            Where(read.file), hint="mend that first, then check again",
+            protocol=read.value.protocol if read.value else "",
+        )  # fmt: skip
 
 
 def _lines(bounds: Sequence[Bound]) -> Iterator[str]:

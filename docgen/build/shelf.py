@@ -1,6 +1,7 @@
 """Turn source files into editions: every protocol asked for, alone and at every site that uses it.
 
-The stages read → check references → resolve → analyse in this order, each only for what the one before left whole.
+The stages read → check references → resolve → analyse in this order, each only for what the one before left whole; but
+a loose end that changes nothing about who does what in which order (`LOOSE_ENDS`) does not hide what is unsafe in it.
 """
 
 from __future__ import annotations
@@ -22,6 +23,22 @@ from docgen.project import Project
 
 SOURCE_LANGUAGE = "en"
 """The language protocols are written in."""
+
+LOOSE_ENDS = frozenset(
+    {
+        "build/same-name", "source/branch-never-offered", "source/effective-before-approval", "source/not-approved",
+        "source/rejoins-nowhere", "source/review-before-effective", "source/slot-in-name", "source/unknown-caution",
+        "source/unknown-protocol", "source/unused-caution", "source/unused-item", "source/unused-supply",
+        "source/when-never-holds",
+    }
+)  # fmt: skip
+"""Errors of a protocol with which its steps are analysed all the same: nothing is made of it until they are mended."""
+
+SAID_BY = {
+    "edition/rejoins-nowhere": "source/rejoins-nowhere",
+    "sequence/branch-never-rejoins": "source/rejoins-nowhere",
+}
+"""Rules with nothing to add where another has found the same."""
 
 
 class Front(NamedTuple):
@@ -74,7 +91,10 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """An edition, or what stands in its way. `site` is None for the protocol alone."""
+    """An edition, or what stands in its way. `site` is None for the protocol alone.
+
+    With loose ends there is an analysis, but no edition.
+    """
 
     protocol: Read[Protocol]
     site: Read[Site] | None
@@ -138,7 +158,7 @@ def shelve(project: Project, asked: Asked, rooms: Front) -> Shelf:
 def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
     """Every edition of the shelf, analysed. `alone`: also each protocol by itself, with its options open.
 
-    A protocol or a site with errors of its own has no edition: what would be said of it would mislead.
+    A protocol or a site with errors of its own has no edition; nor is it analysed where that would mislead.
     """
     errors = [f for f in shelf.findings if f.severity is Severity.ERROR]
     for protocol in shelf.protocols:
@@ -147,17 +167,18 @@ def bind(shelf: Shelf, rooms: Front, alone: bool) -> Iterator[Bound]:
         users = [s for s in shelf.sites if s.value and protocol.value.protocol in s.value.protocols]
         for site in [None, *users] if alone else users:
             name = site.value.site if site and site.value else ""
-            if any(_in_the_way(f, protocol.file, protocol.value.protocol, site, name) for f in errors):
+            wrong = {f.rule for f in errors if _in_the_way(f, protocol.file, protocol.value.protocol, site, name)}
+            if wrong - LOOSE_ENDS:
                 yield Bound(protocol, site, None, None, ())
                 continue
             edition, findings = rooms.resolve(protocol, site)
             analysis = rooms.analyse(edition, shelf.today, shelf.words) if edition else None
             said = [*findings, *(analysis.findings if analysis else ())]
+            said = [f for f in said if SAID_BY.get(f.rule) not in wrong]
             if edition and edition.pairs_with:
                 said += _beside_its_pair(edition, site, shelf, rooms)
-            yield Bound(
-                protocol, site, edition, analysis, tuple(_signed(f, protocol.value.protocol, name) for f in said)
-            )
+            signed = tuple(_signed(f, protocol.value.protocol, name) for f in said)
+            yield Bound(protocol, site, None if wrong else edition, analysis, signed)
 
 
 def _beside_its_pair(edition: Edition, site: Read[Site] | None, shelf: Shelf, rooms: Front) -> tuple[Finding, ...]:

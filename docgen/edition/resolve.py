@@ -262,7 +262,8 @@ class _Resolver:
     ) -> e.Branch:
         branch, key, letter = self.protocol.branches[name], f"branch.{name}", _letter(n)
         where = self.read.key("branches", name)
-        if branch.rejoin and branch.rejoin != "same" and branch.rejoin not in {step.id for step in main}:
+        gone = branch.rejoin not in {"same", *(step.id for step in main)}
+        if branch.rejoin and gone and not self.general:  # without a site the check of references has said it
             message = f"branch `{name}` rejoins at `{branch.rejoin}`, which this edition does not have"
             self.say("rejoins-nowhere", message, where, "rejoin at a step that is always there")
         if not parts:

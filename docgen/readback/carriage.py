@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 
 from docgen.findings import Note, Where
-from docgen.model.edition import Edition
+from docgen.model.edition import Edition, Step
 from docgen.model.text import Text
 from docgen.readback.closest import closest
 from docgen.readback.copy import Copy
@@ -212,10 +212,27 @@ def _caution(flow: Flow, warned: Warned, start: int, end: int, w: WantedStep, si
     if len(lost) == len(warned.texts):
         flow.found.append(Found("caution not before its step", 0, 0, w.step.id, caution.id))
         return None
-    for wanted in lost:
-        hint = "print the whole caution before its step"
-        flow.lacking(wanted, start, end, "readback/caution-missing", hint, w.step.id, caution.where)
+    _missing(flow, warned, lost, start, end, w.step)
     return first
+
+
+def _missing(flow: Flow, warned: Warned, lost: list[Wanted], start: int, end: int, step: Step) -> None:
+    """Say which sentences of a caution are altered; and, once for the caution, what of it is not there at all."""
+    caution = warned.caution
+    gone = [t for t in lost if not flow.altered(t, start, end, step.id, caution.where)]
+    if not gone:
+        return
+    words = " and ".join(f"`{t.text.plain}`" for t in gone)
+    whole = len(gone) == len(warned.texts)
+    flow.say(
+        "readback/caution-missing",
+        f"the caution {words.replace('` and `', ' ')} before step `{step.label}` is not on the sheet"
+        if whole
+        else f"of the caution `{caution.hazard.plain}` before step `{step.label}`, {words} is not on the sheet",
+        step=step.id,
+        hint="print every caution whole, before its step",
+        notes=(Note("as the source has it", caution.where),),
+    )
 
 
 def _signal_word(flow: Flow, warned: Warned, hazard: Found, w: WantedStep, signals: Mapping[str, str]) -> int:
@@ -286,10 +303,7 @@ def _elsewhere(flow: Flow, leads: list[int]) -> None:
         label = head.wanted.step.label
         if first is None:
             start = flow.heads[n - 1].spot.end if n else 0
-            for t in warned.texts:
-                hint = "print every caution before its step"
-                where = warned.caution.where
-                flow.lacking(t, start, head.spot.start, "readback/caution-missing", hint, lost.step, where)
+            _missing(flow, warned, list(warned.texts), start, head.spot.start, head.wanted.step)
             continue
         after = first.start > head.spot.start
         flow.say(

@@ -129,27 +129,30 @@ class Flow:
         self, wanted: Wanted, start: int, end: int, missing: str, hint: str, step: str = "", source: Where = Where()
     ):
         """Say that a text is not in [start, end): altered, if something close to it is there, else missing."""
+        if not self.altered(wanted, start, end, step, source):
+            message = f"the {wanted.what} `{wanted.text.plain}` is not on the sheet"
+            self.say(missing, message, step=step, hint=hint, notes=_from(source))
+
+    def altered(self, wanted: Wanted, start: int, end: int, step: str = "", source: Where = Where()) -> bool:
+        """Say that a text is altered, and whether anything close to it is there at all."""
         like = None
         if self.comparing:
             self._compared += 1
             for low, high in ((start, end), (0, len(self.stream.text))):
                 like = like or closest(wanted.text.plain, self.stream, low, high, self.free)
-        notes = (Note("as the source has it", source),) if source != Where() else ()
-        if like is not None:
-            rule, why = difference(wanted.text.plain, like.words)
-            self.say(
-                rule,
-                f"the {wanted.what} reads `{like.words}` instead of `{wanted.text.plain}` ({why})",
-                self.where(like.start, like.end),
-                step=step,
-                hint="print the words of the source unchanged",
-                notes=notes,
-            )
-        else:
-            self.say(
-                missing,
-                f"the {wanted.what} `{wanted.text.plain}` is not on the sheet",
-                step=step,
-                hint=hint,
-                notes=notes,
-            )
+        if like is None:
+            return False
+        rule, why = difference(wanted.text.plain, like.words)
+        self.say(
+            rule,
+            f"the {wanted.what} reads `{like.words}` instead of `{wanted.text.plain}` ({why})",
+            self.where(like.start, like.end),
+            step=step,
+            hint="print the words of the source unchanged",
+            notes=_from(source),
+        )
+        return True
+
+
+def _from(source: Where) -> tuple[Note, ...]:
+    return (Note("as the source has it", source),) if source != Where() else ()

@@ -165,7 +165,7 @@ def _warned(caution: Caution, other: _Other) -> Warned:
     texts: tuple[Wanted, ...] = (
         Wanted("hazard of a caution", caution.hazard),
         Wanted("consequence of a caution", caution.consequence),
-        Wanted("how to avoid it, of a caution", caution.avoid),
+        Wanted("last sentence of a caution", caution.avoid),
     )
     texts += other.of("cautions", *texts)
     return Warned(caution, tuple(w for w in texts if w.text))

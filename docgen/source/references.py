@@ -12,7 +12,7 @@ from docgen.model.site import Site
 from docgen.source.conditions import ALWAYS, Condition, Universe, both, lacking, never, told
 from docgen.source.parts import Part, condition_of, parts, words
 from docgen.source.sites import against_protocol
-from docgen.source.suggest import close, did_you_mean, one_of
+from docgen.source.suggest import close, did_you_mean, misspelt, one_of
 
 TARGETS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     # verb: (what its targets may be, the words it also takes)
@@ -335,7 +335,8 @@ class _Check:
                 inside = any(p.step.id == branch.rejoin for p in self.parts)
                 why = "is inside a branch" if inside else "is not there"
                 message = f"branch `{name}` rejoins at `{branch.rejoin}`, which {why}"
-                hint = did_you_mean(branch.rejoin, [*main, "same"], "name a step of the main path, or `same`")
+                meant = misspelt(branch.rejoin, [*main, "same"])
+                hint = f"did you mean `{meant}`?" if meant else self.where_to_rejoin(offers or [("", own)])
                 self.say("rejoins-nowhere", message, where, hint)
                 continue
             for step, condition in offers or [("", own)]:
@@ -345,6 +346,18 @@ class _Check:
                     message = f"branch `{name}`{left} rejoins at `{branch.rejoin}`, which is not there when {told(gap)}"
                     self.say("rejoins-nowhere", message, where, "rejoin at a step that is always there")
                     break
+
+    def where_to_rejoin(self, offers: Sequence[tuple[str, Condition]]) -> str:
+        """What to write instead of a step that is gone: the next one, if it is there wherever the branch was left."""
+        main = [part for part in self.parts if not part.branch]
+        ids = [part.step.id for part in main]
+        last = max((ids.index(step) for step, _ in offers if step in ids), default=-1)
+        if last < 0:
+            return "name a step of the main path, or write `same` to go on where it was left"
+        for part in main[last + 1 : last + 2]:
+            if all(never(c) or lacking(c, [part.condition], self.universe) is None for _, c in offers):
+                return f"put the step back, or rejoin at `{part.step.id}`, the next step after `{ids[last]}`"
+        return f"put the step back, or write `same` to go on after `{ids[last]}`, where it was left"
 
     def slots(self) -> None:
         """Slots that name supplies, places and items are uses of them; names themselves take no slots."""

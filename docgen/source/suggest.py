@@ -15,6 +15,17 @@ def close(word: str, known: Iterable[str]) -> str:
     return lower[found[0]] if found else ""
 
 
+def misspelt(word: str, known: Iterable[str]) -> str:
+    """The known word of which `word` is a slip of the pen: at most two characters differ. Empty if there is none.
+
+    Ids are made of the same few words: `sanitize-inner-gloves` is like `sanitize-new-gloves` without meaning it.
+    """
+    near = close(word, known)
+    codes = difflib.SequenceMatcher(None, word.lower(), near.lower(), autojunk=False).get_opcodes()
+    edits = sum(max(i2 - i1, j2 - j1) for tag, i1, i2, j1, j2 in codes if tag != "equal")
+    return near if near and edits <= 2 else ""
+
+
 def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
     """A hint for a misspelt word: the likely one, else the ones there are, else `otherwise`."""
     known = list(known)

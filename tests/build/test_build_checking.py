@@ -11,6 +11,7 @@ from docgen.build.checking import check as check_
 from docgen.build.checking import explained, rules
 from docgen.build.outcome import Exit
 from docgen.build.shelf import Asked
+from docgen.findings import Severity
 from docgen.project import Project, shipped
 
 
@@ -59,8 +60,59 @@ def test_all_problems_of_all_files_come_at_once(workshop):
     outcome = check()
 
     assert outcome.status == Exit.FINDINGS
-    assert [file for _rule, file in found(outcome)] == ["airing.yaml", "airing.yaml", "other.yaml", "north.yaml"]
-    assert all(f.where.line and f.where.column and f.where.excerpt for f in outcome.findings)
+    wrong = [f for f in outcome.findings if f.severity is Severity.ERROR]
+    assert [Path(f.where.file).name for f in wrong] == ["airing.yaml", "airing.yaml", "other.yaml", "north.yaml"]
+    assert all(f.where.line and f.where.column and f.where.excerpt for f in wrong)
+
+
+def shipped_removal(workshop, *changes):
+    """The shipped long removal with changes; an empty second text cuts up to the next step or phase."""
+    text = (shipped("protocols") / "enhanced-removal.yaml").read_text("utf-8").replace("pairs-with:", "# ")
+    for old, new in changes:
+        assert text.count(old) == 1
+        start = text.index(old)
+        end = start + len(old) if new else text.index("\n\n", start) + 2
+        text = text[:start] + new + text[end:]
+    (workshop.folder / "protocols" / "enhanced-removal.yaml").write_text(text, "utf-8")
+
+
+def test_a_loose_end_does_not_hide_what_is_unsafe(workshop):
+    """A deleted step that a branch rejoined at, and a supply nobody uses: the steps are run all the same."""
+    unused = ("supplies:\n", "supplies:\n  bell:\n    name: bell\n    kind: other\n")
+    shipped_removal(workshop, ("      - id: sanitize-inner-gloves\n", ""), unused)
+    outcome = check()
+
+    rules_found = [f.rule for f in outcome.findings]
+    assert rules_found == ["source/unused-supply", "sequence/no-hygiene-between-items", "source/rejoins-nowhere"]
+    assert outcome.findings[2].hint.startswith("put the step back, or write `same`")
+    assert not outcome.lines  # it is not called clean
+
+
+def test_following_the_hints_of_a_deleted_step_ends_in_a_clean_protocol(workshop):
+    """The step put back by hand as the hint words it, and `same` written: nothing is left to say."""
+    shipped_removal(workshop, ("      - id: sanitize-inner-gloves\n", ""))
+    hygiene = next(f for f in check().findings if f.rule.startswith("sequence/"))
+    assert "sanitize `inner-gloves`" in hygiene.hint and hygiene.hint.endswith("step 15 `face-shield-off`")
+    file = workshop.folder / "protocols" / "enhanced-removal.yaml"
+    step = (
+        "      - id: added\n        headline: Sanitize the inner gloves\n"
+        "        say: Sanitize your inner gloves. Rub for 20 to 30 seconds.\n        answer: Sanitizing inner gloves.\n"
+        "        done-when: Both inner gloves are whole and dry.\n        acts:\n"
+        "          - {sanitize: inner-gloves, using: hand-rub, time: {seconds: [20, 30]}}\n\n"
+    )
+    text = file.read_text("utf-8").replace("rejoin: sanitize-inner-gloves", "rejoin: same")
+    file.write_text(text.replace("  - id: head\n", step + "  - id: head\n"), "utf-8")
+
+    assert [f for f in check().findings if f.severity is Severity.ERROR] == []
+
+
+def test_what_keeps_the_steps_from_being_analysed_is_said(workshop):
+    """A misspelt item makes a run of the steps worthless: the silence is explained, with the line to mend."""
+    shipped_removal(workshop, ("{remove: face-shield,", "{remove: fase-shield,"))
+    outcome = check()
+
+    assert [f.rule for f in outcome.findings] == ["build/not-analysed", "source/unknown-item"]
+    assert f"line {outcome.findings[1].where.line}:" in outcome.findings[0].message
 
 
 def test_one_file_is_checked_without_the_faults_of_its_neighbours(workshop):

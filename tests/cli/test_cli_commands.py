@@ -120,7 +120,7 @@ def test_an_error_exits_with_1_and_shows_its_place(home):
     assert f"protocols/mine.yaml:{number}:1: error: " in result.output
     assert "| ^" in result.output
     assert "`purpose`" in result.output
-    assert result.output.splitlines()[-1] == "1 error"
+    assert result.output.splitlines()[-1] == "1 error, 1 warning"  # the steps were not analysed
 
 
 @pytest.mark.parametrize(

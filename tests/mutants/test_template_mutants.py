@@ -105,3 +105,16 @@ def test_a_damaged_template_is_caught(damage, artifact, rules):
     _, findings = made(*edition("hand-rub", "harbour-north"), artifact, damage(artifact))
 
     assert rules & {f.rule for f in findings}, [f"{f.rule}: {f.message}" for f in findings]
+
+
+def test_a_dropped_caution_is_said_once_for_each():
+    """One finding for each caution, in whole words, not one for each of its sentences."""
+    spoken = edition("hand-rub", "harbour-north")
+    _, findings = made(*spoken, "poster", drop_caution("poster"))
+    printed = [(s, c) for s in spoken[0].all_steps() for c in s.cautions]
+    said = [f for f in findings if f.rule == "readback/caution-missing"]
+
+    assert [f.step for f in said] == [step.id for step, _ in printed]
+    for finding, (step, c) in zip(said, printed, strict=True):
+        sentences = " ".join(t.plain for t in (c.hazard, c.consequence, c.avoid))
+        assert finding.message == f"the caution `{sentences}` before step `{step.label}` is not on the sheet"

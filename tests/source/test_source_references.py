@@ -34,6 +34,26 @@ def rules(*changes: tuple[str, str], **more) -> list[str]:
     return [f.rule.removeprefix("source/") for f in found(*changes, **more)]
 
 
+@pytest.mark.parametrize(
+    ("rejoin", "hint"),
+    [
+        ("trow-away", "did you mean `throw-away`?"),
+        ("throw-it-away", "put the step back, or write `same` to go on after `wipe`, where it was left"),
+    ],
+)
+def test_a_branch_whose_rejoin_is_gone_is_told_where_to_go_on(rejoin: str, hint: str) -> None:
+    """A slip of the pen is corrected; for a step that was deleted no likely looking name is guessed."""
+    (finding,) = found(("rejoin: throw-away", f"rejoin: {rejoin}"))
+    assert finding.hint == hint
+
+
+def test_the_next_step_is_named_for_a_rejoin_that_is_gone() -> None:
+    """Only where it is there under every choice: `wipe-inside` is not always."""
+    always = ("        when: {side: both}\n", "")
+    (finding,) = [f for f in found(always, ("rejoin: throw-away", "rejoin: polish")) if "rejoins" in f.rule]
+    assert finding.hint == "put the step back, or rejoin at `wipe-inside`, the next step after `wipe`"
+
+
 def test_shipped_protocols_and_sites_have_no_loose_ends() -> None:
     """All of them, against all sites."""
     sites = [read_site(p.read_bytes(), p.name) for p in sorted(HOME.glob("sites/*.yaml"))]

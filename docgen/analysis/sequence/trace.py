@@ -166,6 +166,8 @@ def notes(setting: Setting, story: Story) -> tuple[Note, ...]:
 def _back(setting: Setting, branch: Branch) -> str:
     if branch.rejoin == "same":
         return " and goes on where it was left"
+    if branch.rejoin and branch.rejoin not in setting.index:
+        return f" and goes on after it, for want of `{branch.rejoin}`"
     if branch.rejoin:
         return f" and goes on at {setting.label(branch.rejoin)}"
     return ", which leaves the main path"
