@@ -25,7 +25,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "analysis": (BASE, set()),
     "figure": (BASE, set()),
     "compose": (BASE, {"jinja2", "markdown_it"}),
-    "typeset": (BASE, {"uharfbuzz", "icu4py", "fontTools", "segno"}),
+    "typeset": (BASE, {"uharfbuzz", "icu4py", "fontTools", "numpy", "segno"}),
     "artifacts": (BASE, {"fontTools", "reportlab", "uharfbuzz"}),
     "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),

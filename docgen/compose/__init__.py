@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import Any
 
 from docgen.compose.changes import Changes
+from docgen.compose.environment import environment
 from docgen.compose.handles import Ledger
 from docgen.compose.markup import Voice, compose_page
 from docgen.compose.problems import line_of, problem_of
@@ -53,16 +54,9 @@ def compose(
     `change`: what differs from the version before. `record`: what an approval record says besides the edition. Returns
     None with the findings if a template can't be used.
     """
-    from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
-    from jinja2.sandbox import ImmutableSandboxedEnvironment
+    from jinja2 import TemplateSyntaxError
 
-    env = ImmutableSandboxedEnvironment(
-        loader=DictLoader(dict(templates)),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
+    env = environment(tuple(templates.items()), keep_trailing_newline=True)
     ledger = Ledger()
     views = Views(edition, analysis, ledger, translate, long_date, other)
     edition_seen = views.edition()

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from docgen.compose.environment import environment
 from docgen.compose.handles import CLOSE, MARK, OPEN, Handle, Ledger
 from docgen.compose.problems import line_of, problem_of
 from docgen.compose.views import Translate, Views
@@ -45,17 +46,10 @@ def compose_page(
     voice) and whatever is in `more`, which it must not trust: everything but handles is escaped. Returns None with the
     findings if a template can't be used.
     """
-    from jinja2 import DictLoader, StrictUndefined, TemplateSyntaxError
-    from jinja2.sandbox import ImmutableSandboxedEnvironment
+    from jinja2 import TemplateSyntaxError
 
     file = f"{artifact}/page.html.j2"
-    env = ImmutableSandboxedEnvironment(
-        loader=DictLoader(dict(templates)),
-        undefined=StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    env = environment(tuple(templates.items()), autoescape=True)
     ledger = Ledger()
     articles: list[Article] = []
     for voice in voices:

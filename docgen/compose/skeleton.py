@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
@@ -16,6 +16,12 @@ from docgen.model.text import Run
 @cache
 def _parser() -> MarkdownIt:
     return MarkdownIt("zero").enable(["heading", "list", "blockquote", "hr", "table", "emphasis", "escape"])
+
+
+@lru_cache(maxsize=48)
+def _parsed(skeleton: str) -> tuple[Token, ...]:
+    """The tokens of a skeleton: the same whatever its handles stand for, in every language and after every edit."""
+    return tuple(_parser().parse(skeleton))
 
 
 def blocks(skeleton: str, ledger: Ledger, file: str) -> tuple[tuple[Block, ...], list[Finding]]:
@@ -33,14 +39,14 @@ def blocks(skeleton: str, ledger: Ledger, file: str) -> tuple[tuple[Block, ...],
             )
         )
         return (), findings
-    stream = _Stream(_parser().parse(skeleton), ledger)
+    stream = _Stream(_parsed(skeleton), ledger)
     return stream.until(""), findings
 
 
 class _Stream:
     """The flat token list, read once from front to back."""
 
-    def __init__(self, tokens: list[Token], ledger: Ledger) -> None:
+    def __init__(self, tokens: tuple[Token, ...], ledger: Ledger) -> None:
         self._tokens = tokens
         self._ledger = ledger
         self._at = 0
@@ -117,7 +123,11 @@ class _Stream:
         out: list[Piece] = []
         for n, part in enumerate(MARK.split(content)):
             if n % 2:
-                for piece in self._ledger[int(part)]:
+                said = self._ledger[int(part)]
+                if not (strong or emphasis):
+                    out += said
+                    continue
+                for piece in said:
                     runs = tuple(
                         Run(r.text, r.strong or strong, r.emphasis or emphasis, r.slot, r.isolate) for r in piece.runs
                     )

@@ -6,7 +6,8 @@ enlarged beside it; what is large (gown, apron, coverall) has its arrow beside t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from docgen.figure import acts, body, pictograms
 from docgen.figure.pen import Place, bounds, moved, placed, rounded_off, shapes, thicker
@@ -14,6 +15,7 @@ from docgen.figure.wearer import FOOTGEAR, GARMENTS, HEADGEAR, MARK, Scene, bust
 from docgen.model.edition import Item
 from docgen.model.moment import Moment
 from docgen.model.sheet import Shape
+from docgen.model.text import Text
 
 Shapes = tuple[Shape, ...]
 
@@ -27,6 +29,8 @@ DETAIL, FACE, ROOMY = 1.5, 1.75, 1.4
 """Enlargement of head and feet; of a head when the act is about the face only; of a head in a wide hood."""
 ALONE, BOLD = 2.3, 1.35
 """Enlargement, at most, of an act that stands alone, and of its lines."""
+
+NAMELESS = Text("", "", ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,14 @@ def draw(moment: Moment, items: tuple[Item, ...], *, rtl: bool = False) -> Pictu
     """The picture of a moment; mirrored as a whole for a sheet read from the right.
 
     Without items (nobody wears anything special) it is the act alone; it has no shapes when there is no act either.
+    Remembered for the process by what can be seen on it, so that every artifact and language shares one drawing.
     """
+    seen = replace(moment, step="", place="", actors=("assistant",) if "assistant" in moment.actors else ())
+    return _drawn(seen, tuple(Item(i.id, NAMELESS, i.kind, layer=i.layer) for i in items), rtl)
+
+
+@lru_cache(maxsize=256)
+def _drawn(moment: Moment, items: tuple[Item, ...], rtl: bool) -> Picture:
     scene = look_up(moment, items, rtl)
     width = WIDTH if items else HEIGHT
     if not items or moment.view == "hands":

@@ -15,6 +15,10 @@ GAP = 5.4
 """Distance of hatching lines, in units."""
 STEPS = 12
 """Straight pieces for one curve."""
+_SHARES = tuple(
+    ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3) for t in (i / STEPS for i in range(1, STEPS + 1))
+)
+"""What each of a curve's four points weighs at the end of each piece."""
 
 
 def straightened(what: Path) -> list[list[Point]]:
@@ -27,10 +31,10 @@ def straightened(what: Path) -> list[list[Point]]:
             out[-1].append((n[0], n[1]))
         elif letter == "C":
             x0, y0 = out[-1][-1]
-            for i in range(1, STEPS + 1):
-                t = i / STEPS
-                a, b, c, d = (1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3
-                out[-1].append((a * x0 + b * n[0] + c * n[2] + d * n[4], a * y0 + b * n[1] + c * n[3] + d * n[5]))
+            x1, y1, x2, y2, x3, y3 = n
+            out[-1] += [
+                (a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3) for a, b, c, d in _SHARES
+            ]
     return out
 
 

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 
 from docgen.figure.hatch import Box, extent, hatching
 from docgen.model.sheet import BLACK, WHITE, Colour, Path, Shape
@@ -37,8 +38,9 @@ ROUND = 0.5523
 # --- paths ---------------------------------------------------------------------------------------------------
 
 
+@cache
 def path(text: str) -> Path:
-    """Read `M 0 1 L 2 3 C 1 2 3 4 5 6 Z` (absolute, these four letters only)."""
+    """Read `M 0 1 L 2 3 C 1 2 3 4 5 6 Z` (absolute, these four letters only). Remembered: they stand in this code."""
     out: list[tuple[str, tuple[float, ...]]] = []
     for letter, rest in re.findall(r"([MLCZ])([^MLCZ]*)", text):
         numbers = [float(n) for n in re.findall(r"-?\d+(?:\.\d+)?", rest)]
@@ -146,8 +148,18 @@ class Place:
 
     def __call__(self, what: Path) -> Path:
         """The path, put there."""
+        if self.turn:
+            return tuple(
+                (letter, tuple([v for i in range(0, len(n), 2) for v in self.point(n[i], n[i + 1])]))
+                for letter, n in what
+            )
+        x, y, down = self.x, self.y, self.scale
+        across = -down if self.flip else down
         return tuple(
-            (letter, tuple(v for i in range(0, len(n), 2) for v in self.point(n[i], n[i + 1]))) for letter, n in what
+            [
+                (letter, tuple([y + down * v if i & 1 else x + across * v for i, v in enumerate(n)]))
+                for letter, n in what
+            ]
         )
 
 
@@ -253,7 +265,7 @@ def thicker(what: Iterable[Shape], factor: float) -> tuple[Shape, ...]:
 
 def rounded_off(what: Iterable[Shape]) -> tuple[Shape, ...]:
     """Finished shapes to a thousandth of a unit: the same numbers on every machine, and as many as a printer needs."""
-    return tuple(replace(s, path=tuple((c, tuple(round(v, 3) for v in n)) for c, n in s.path)) for s in what)
+    return tuple(replace(s, path=tuple([(c, tuple([round(v, 3) for v in n])) for c, n in s.path])) for s in what)
 
 
 def bounds(what: Iterable[Shape]) -> Box:

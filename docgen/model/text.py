@@ -96,6 +96,8 @@ NO_TEXT = Text("", "", ())
 
 def fill(runs: Runs, values: Mapping[str, Runs]) -> Runs:
     """Put each slot's value in its place, keeping the slot's emphasis. A slot without a value stays a slot."""
+    if not any(run.slot for run in runs):
+        return runs
     out: list[Run] = []
     for run in runs:
         if run.slot and run.slot in values:

@@ -119,7 +119,7 @@ def _moved(path: Path, dx: float, dy: float) -> Path:
 
 def rectangle(x: float, y: float, width: float, height: float, radius: float = 0.0) -> Path:
     """A rectangle, its corners rounded by `radius` points."""
-    r = min(radius, width / 2, height / 2)
+    r = min(radius, width / 2, height / 2) if radius else 0.0
     if r <= 0:
         return (
             ("M", (x, y)), ("L", (x + width, y)), ("L", (x + width, y + height)), ("L", (x, y + height)), ("Z", ()),

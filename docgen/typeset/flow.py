@@ -36,16 +36,28 @@ class Placed:
     height: float
 
 
+def measured(units: Sequence[Unit], width: float, s: float) -> list[float]:
+    """Heights of units in points, at a width and a base size."""
+    return [u.box.height(width, s) for u in units]
+
+
 def fill(
-    units: Sequence[Unit], room: Callable[[int], float], width: float, s: float, gap: float, lead_gap: float
+    units: Sequence[Unit],
+    room: Callable[[int], float],
+    width: float,
+    s: float,
+    gap: float,
+    lead_gap: float,
+    heights: Sequence[float] | None = None,
 ) -> list[list[Placed]]:
     """Columns (or pages) of placed units. One taller than an empty column is placed there all the same: see `overfull`.
 
-    `room(n)` is the height of column n in points; `gap` separates units, `lead_gap` stands before a heading.
+    `room(n)` is the height of column n in points; `gap` separates units, `lead_gap` stands before a heading. `heights`
+    are those of the units at this width and size, where the caller has measured them already.
     """
     columns: list[list[Placed]] = [[]]
     y = 0.0
-    heights = [u.box.height(width, s) for u in units]
+    heights = heights or measured(units, width, s)
     for n, unit in enumerate(units):
         need = heights[n]
         if unit.lead:  # a heading takes the next unit with it

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from docgen.model.block import Composition, Items, Para
 from docgen.model.edition import Edition
@@ -57,6 +57,8 @@ class Frame:
     paper: Paper
     below: Box | None = None
     """What stands under every head: a checklist's column titles."""
+    _made: dict[tuple[str, int, int, str], Box] = field(default_factory=dict, init=False, compare=False, repr=False)
+    """Heads and stamps, made once however often a size is tried."""
 
     def _late(self, sheet: int, sheets: int, section: str) -> Look:
         return self.look.with_late(
@@ -65,6 +67,12 @@ class Frame:
 
     def head(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:
         """The head of a sheet: draft band, title, where it belongs."""
+        key = ("head", sheet, sheets, section)
+        if key not in self._made:
+            self._made[key] = self._head(sheet, sheets, section)
+        return self._made[key]
+
+    def _head(self, sheet: int, sheets: int, section: str) -> Box:
         look = self._late(sheet, sheets, section)
         first = sheet == 1
         rows: list[Box] = []
@@ -95,6 +103,12 @@ class Frame:
 
     def foot_text(self, sheet: int = 1, sheets: int = 0, section: str = "") -> Box:
         """The stamp lines alone."""
+        key = ("stamp", sheet, sheets, section)
+        if key not in self._made:
+            self._made[key] = self._stamp(sheet, sheets, section)
+        return self._made[key]
+
+    def _stamp(self, sheet: int, sheets: int, section: str) -> Box:
         look = self._late(sheet, sheets, section)
         lines: list[Box] = []
         for block in self.composition.part("stamp"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from docgen.model.block import Piece
 from docgen.model.layout import House, Layout, Style
@@ -114,8 +115,11 @@ class Look:
             if self.rtl and isinstance(piece, Piece) and piece.origin.kind == "word":
                 own = tuple(replace(run, text=run.text.translate(TURNED)) for run in own)
             runs += own
-        values = {name: (Run(words, isolate=True),) for name, words in self.late.items()}
-        return _tidy(fill(tuple(runs), values))
+        return _tidy(fill(tuple(runs), self._values))
+
+    @cached_property
+    def _values(self) -> Mapping[str, Runs]:
+        return {name: (Run(words, isolate=True),) for name, words in self.late.items()}
 
 
 def _language(pieces: tuple[Piece, ...] | Runs) -> str:
@@ -132,11 +136,10 @@ def _tidy(runs: Runs) -> Runs:
     """Without blanks at the ends and doubled between runs (a handle that said nothing leaves its blanks behind)."""
     out: list[Run] = []
     for run in runs:
-        text = run.text
-        if (not out or out[-1].text.endswith(" ")) and text.startswith(" "):
-            text = text.lstrip(" ")
-        if text or run.slot:
-            out.append(replace(run, text=text))
+        if run.text.startswith(" ") and (not out or out[-1].text.endswith(" ")):
+            run = replace(run, text=run.text.lstrip(" "))
+        if run.text or run.slot:
+            out.append(run)
     while out and out[-1].text.endswith(" "):
         last = replace(out[-1], text=out[-1].text.rstrip(" "))
         out = [*out[:-1], last] if last.text else out[:-1]

@@ -11,7 +11,7 @@ from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
 from docgen.typeset.boxes import Painter
 from docgen.typeset.fitting import greatest
-from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
+from docgen.typeset.flow import Placed, Unit, fill, measured, overfull, spread
 from docgen.typeset.frame import Area, Frame, Paper, area, paint_foot, paint_frame, sheet_of
 from docgen.typeset.look import Look
 from docgen.typeset.matter import units
@@ -88,13 +88,15 @@ def _room(frame: Frame, s: float, count: int) -> tuple[Area, float]:
     return Area(whole.top, whole.height + max(0.0, side - foot)), max(0.0, side - foot)
 
 
-def _columns(matter: list[Unit], frame: Frame, s: float, count: int, shorter: float = 0.0) -> list[list[Placed]] | None:
+def _columns(
+    matter: list[Unit], frame: Frame, s: float, count: int, shorter: float = 0.0, heights: list[float] | None = None
+) -> list[list[Placed]] | None:
     whole, corner = _room(frame, s, count)
     width = _column_width(frame.paper, count)
     if whole.height - shorter <= 0 or width < (PLAN.number + PLAN.figure * FIGURE + 0.6 + MEASURE) * s:
         return None
     room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)  # noqa: E731
-    columns = fill(matter, room, width, s, GAP * s, LEAD_GAP * s)
+    columns = fill(matter, room, width, s, GAP * s, LEAD_GAP * s, heights)
     if len(columns) > count or overfull(columns, room):
         return None
     return columns
@@ -103,10 +105,11 @@ def _columns(matter: list[Unit], frame: Frame, s: float, count: int, shorter: fl
 def _paint(matter: list[Unit], frame: Frame, s: float, count: int, edition: Edition) -> Document:
     paper, look = frame.paper, frame.look
     whole, corner = _room(frame, s, count)
-    # even columns: the greatest shortening that still fits
-    short = greatest(0, max(0.25, whole.height), lambda cut: _columns(matter, frame, s, count, cut) is not None) or 0.0
-    columns = _columns(matter, frame, s, count, short) or []
     width = _column_width(paper, count)
+    heights = measured(matter, width, s)
+    # even columns: the greatest shortening that still fits
+    short = greatest(0, max(0.25, whole.height), lambda cut: bool(_columns(matter, frame, s, count, cut, heights)))
+    columns = _columns(matter, frame, s, count, short or 0.0, heights) or []
     on = Painter(look.rtl)
     on.sheet(paper.width)
     on.open("Document")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from docgen.model.sheet import Colour, Path, Shape
+from docgen.typeset import square
 from docgen.typeset.boxes import circle, rectangle
 
 SIDE = 100.0
@@ -45,23 +48,12 @@ def square_code(text: str, ink: Colour, ground: Colour, error: str = "q") -> tup
 
     `error` is the level of error correction: `q` recovers a quarter of the code, `m` about a seventh.
     """
-    import segno
-
-    code = segno.make(text, error=error, boost_error=False, micro=False)
-    matrix = [[bool(m) for m in row] for row in code.matrix_iter(border=4)]
-    module = SIDE / len(matrix)
+    dark = square.modules(text, error)
+    module = SIDE / len(dark)
+    turns = np.diff(dark.astype(np.int8), axis=1)  # the quiet zone is light: every row of dark ones begins and ends
     path: list[tuple[str, tuple[float, ...]]] = []
-    for y, row in enumerate(matrix):
-        x = 0
-        while x < len(row):
-            if not row[x]:
-                x += 1
-                continue
-            end = x
-            while end < len(row) and row[end]:
-                end += 1
-            path += rectangle(x * module, y * module, (end - x) * module, module)
-            x = end
+    for (y, x), (_, end) in zip(np.argwhere(turns > 0).tolist(), np.argwhere(turns < 0).tolist(), strict=True):
+        path += rectangle((x + 1) * module, y * module, (end - x) * module, module)
     return (Shape(rectangle(0, 0, SIDE, SIDE), fill=ground), Shape(tuple(path), fill=ink))
 
 

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from workbench import edition, templates
 
 from docgen.compose import compose
+from docgen.compose.environment import environment
 from docgen.compose.handles import Ledger
-from docgen.compose.skeleton import blocks
+from docgen.compose.skeleton import _parsed, blocks
 from docgen.model.block import Items, Origin, Panel, Para, Table
 from docgen.model.text import Run, Text
 from docgen.source import inline
@@ -129,3 +130,14 @@ def test_a_unit_can_change_wording_without_touching_python():
 
     assert said(composition, "head") == "Our ward"
     assert "Rub your palms" in said(composition)
+
+
+def test_templates_and_skeletons_are_read_once_a_process():
+    """After an edit of a text alone, no template is compiled and no Markdown parsed again."""
+    found, _ = edition("hand-rub", "harbour-north")
+    composed({})
+    before = environment.cache_info().misses, _parsed.cache_info().misses
+
+    assert composed({}, of=replace(found, title=replace(found.title, runs=(Run("Another title"),))))[0] is not None
+
+    assert (environment.cache_info().misses, _parsed.cache_info().misses) == before

@@ -23,6 +23,7 @@ from docgen.model.edition import Item
 from docgen.model.moment import Moment
 from docgen.model.protocol import ITEM_KINDS, VERBS
 from docgen.model.sheet import Shape
+from docgen.model.text import Text
 
 GOLDEN = File(__file__).parent / "goldens" / "figures.txt"
 VIEWS = ("front", "back", "hands")
@@ -297,3 +298,10 @@ def test_another_process_draws_the_same():
             subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, check=True, text=True).stdout
         )
     assert len(seen) == 1
+
+
+def test_a_figure_is_drawn_once_for_all_artifacts_and_languages() -> None:
+    """What a step is called, and how its items are named, is not on the drawing: it is the same object."""
+    moment, items = scene("gown", "remove")
+    named = tuple(replace(i, name=Text(i.name.key, "other words", ())) for i in items)
+    assert draw(replace(moment, step="elsewhere", place="doffing-area"), named) is draw(moment, items)
