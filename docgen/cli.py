@@ -275,6 +275,134 @@ def withdraw(
     _finish(run(_project(folder, files, None, today), files, signature, version), form)
 
 
+@docgen.group(context_settings=CONTEXT)
+def postings() -> None:
+    """Look after printed copies: what must hang where, what to print and take down, what was done.
+
+    A site file lists the places under `postings`. What people say they have done goes, a line each, into a record
+    beside it, protocols/sites/SITE.copies.csv: commit it together with the releases.
+
+    \b
+    Examples:
+      docgen postings plan --site north      what to print, take down and put up
+      docgen postings done --site north --by "A. Person" north-door
+      docgen postings status --site north    every place: what hangs there, and does it hold?
+    """
+
+
+_release_files = click.argument("files", nargs=-1, type=EXISTING, metavar="[PROTOCOL|RELEASE]...")
+_one_site = click.option("--site", required=True, metavar="NAME", help="The site.")
+_listed = click.option(
+    "--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True,
+    help="How the list is printed.",
+)  # fmt: skip
+_csv = click.option("--csv", "csv", is_flag=True, help="Print a list for a spreadsheet.")
+
+
+@postings.command()
+@_release_files
+@_sites
+@_folder
+@_listed
+@_csv
+@_today
+def plan(
+    files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, form: str, csv: bool,
+    today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """Say what to print, take down and put up, in walking order, and who has not confirmed it.
+
+    Without a protocol or release: for the newest release of every protocol.
+
+    \b
+    Examples:
+      docgen postings plan --site north
+      docgen postings plan protocols/releases/hand-rub/1.1.json
+      docgen postings plan --site north --csv > round.csv
+    """
+    from docgen.build.posting import Asking, planned
+
+    account, outcome = planned(_project(folder, (), None, today), Asking(files, sites, "csv" if csv else form))
+    click.echo(account, nl=False)
+    _finish_aside(outcome)
+
+
+@postings.command(name="status")
+@_release_files
+@_sites
+@_folder
+@_listed
+@_csv
+@_today
+def posted(
+    files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, form: str, csv: bool,
+    today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """List every place, what hangs there by the record, and whether it holds today.
+
+    Exit status 1 if anything hangs that people must not follow.
+
+    \b
+    Examples:
+      docgen postings status
+      docgen postings status --site north --csv > audit.csv
+    """
+    from docgen.build.posting import Asking, audited
+
+    account, outcome = audited(_project(folder, (), None, today), Asking(files, sites, "csv" if csv else form))
+    click.echo(account, nl=False)
+    _finish_aside(outcome)
+
+
+@postings.command()
+@click.argument("names", nargs=-1, metavar="[POSTING]...")
+@_one_site
+@click.option("--by", metavar="NAME", default="", help="Who did it.")
+@click.option("--on", type=_DAY, metavar="DATE", help="The day it was done.  [default: today]")
+@click.option("--all", "all_", is_flag=True, help="Everything that is left to do at this site.")
+@click.option("--from", "file", type=EXISTING, metavar="CSV", help="The rows marked in a list of `plan --csv`.")
+@click.option("--language", default="", metavar="TAG", help="Only the copies in this language.")
+@click.option("--up", "what", flag_value="up", help="Only what was put up.")
+@click.option("--down", "what", flag_value="down", help="Only what was taken down.")
+@click.option("--version", default="", metavar="VERSION", help="Say that this version is there, planned or not.")
+@click.option("--copies", type=click.IntRange(0, 10000), metavar="N", help="So many are there now; 0 for none.")
+@click.option("--note", default="", metavar="TEXT", help="Anything worth keeping.")
+@click.option("--release", "files", multiple=True, type=EXISTING, metavar="FILE",
+              help="Protocol or release that it is about; the newest of each if left out.")  # fmt: skip
+@_folder
+@_format
+@_today
+def done(
+    names: tuple[str, ...], site: str, by: str, on: datetime.datetime | None, all_: bool, file: Path | None,
+    language: str, what: str | None, version: str, copies: int | None, note: str, files: tuple[Path, ...],
+    folder: Path | None, form: str, today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """Record that copies were put up and old ones taken down, with name and date.
+
+    For each POSTING: all that `plan` asks for there. Whatever can't be recorded is said, with the reason.
+
+    \b
+    Examples:
+      docgen postings done --site north --by "A. Person" north-door cart
+      docgen postings done --site north --by "A. Person" --all
+      docgen postings done --site north --from round.csv
+      docgen postings done --site north --by "A. Person" --version 1.0 --copies 2 cart
+    """
+    if (len(names) > 0) + all_ + (file is not None) != 1:
+        raise click.UsageError("name the postings, or give --all, or --from a list")
+    if (language or what or version or copies is not None) and not names:
+        raise click.UsageError("--language, --up, --down, --version and --copies go with named postings")
+    if not (by.strip() or file):
+        raise click.UsageError("give --by: whoever did it is named in the record")
+    from docgen.build.posting import Done, Mark, Told
+    from docgen.build.posting import done as run
+
+    project = _project(folder, (), None, today)
+    told = Told(" ".join(by.split()), on.date() if on else project.today(), project.today(), " ".join(note.split()))
+    marks = tuple(Mark(name, language, what or "", version, copies) for name in names)
+    _finish(run(project, Done(site, told, marks, all_, file, files)), form)
+
+
 @docgen.command()
 @click.argument("file")
 @click.option("--site", default="", metavar="NAME", help="Of this site; the first if left out.")

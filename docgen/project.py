@@ -28,6 +28,8 @@ SHEET_LIMIT = 64 * KIB * KIB
 """Bytes of one finished file given to `verify`."""
 RELEASE_LIMIT = 32 * KIB * KIB
 """Bytes of one release file; one with two sites and ten languages has about 1 MiB."""
+RECORD_LIMIT = 16 * KIB * KIB
+"""Bytes of one list of copies: some 80 000 lines."""
 FONT_LIMIT = 64 * KIB * KIB
 GIT_SECONDS = 30
 
@@ -126,6 +128,10 @@ class Project:
         """Every release and withdrawal, sorted by name."""
         return _visible(self.released, "*/*.json")
 
+    def copies(self, site: str) -> Path:
+        """The record of a site's printed copies: what hangs where."""
+        return self.folder / "sites" / f"{site}.copies.csv"
+
     def overlooked(self) -> tuple[Finding, ...]:
         """Files that look like sources and are not read: nothing is left out in silence."""
         strays = [p for part in ("", "sites") for p in _visible(self.folder / part, "*.yml")]
@@ -154,6 +160,17 @@ class Project:
         """A release or a withdrawal."""
         label = f"protocols/releases/{path.parent.name}/{path.name}"
         return self._text(path, label, path.parent.parent, RELEASE_LIMIT)
+
+    def recorded(self, site: str) -> tuple[Source | None, tuple[Finding, ...]]:
+        """The record of a site's printed copies; None without a finding if nobody has begun one."""
+        path = self.copies(site)
+        if not os.path.lexists(path):
+            return None, ()
+        return self._text(path, f"protocols/sites/{path.name}", path.parent, RECORD_LIMIT)
+
+    def list(self, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:
+        """A work list that somebody has filled in."""
+        return self._text(path, path.name, None, RECORD_LIMIT)
 
     def revision(self, rev: str, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:
         """A file as it was at a git revision. Nothing is fetched, no hook and no filter is run."""

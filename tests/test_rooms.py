@@ -51,6 +51,7 @@ MAY_MEET: dict[str, set[str]] = {
     "artifacts": {"io"},  # fonts in memory
     "browser": {"os", "shutil", "tempfile", "time"},  # finds a browser, starts it with a folder of its own, and waits
     "language": {"io"},  # spreadsheets in memory
+    "release": {"io"},  # lists in memory
 }
 TOUCH_FILES = {"project", "publish"}
 ON_PATHS = {

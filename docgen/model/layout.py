@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from docgen.model.protocol import Shape
+from docgen.model.scalar import WHOLE
 
 SIZES: dict[str, tuple[float, float]] = {
     # ISO 216 (trimmed sizes)
@@ -74,6 +75,9 @@ class Layout(Shape):
     styles: dict[str, Style] = Field(default_factory=dict)
     colours: dict[str, Hex] = Field(default_factory=dict)
     press: tuple[str, ...] = Field((), description="Sheets on which cards are imposed.")
+    sides: Annotated[int, Field(ge=1, le=2), WHOLE] = Field(
+        1, description="Sides of the paper it is printed on when it has more than one page."
+    )
 
 
 class House(Shape):

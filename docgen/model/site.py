@@ -62,6 +62,7 @@ class Posting(Shape):
     quantity: Annotated[int, Field(ge=1, le=10000), WHOLE] = Field(1, description="Copies for each language.")
     laminated: Flag = Field(False, description="Is it laminated?")
     walk: Count = Field(0, description="Place in the walking order.")
+    keeper: Line | None = Field(None, description="Who sees to it that the right copy is there: a person or a role.")
 
 
 class Site(Shape):

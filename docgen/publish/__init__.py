@@ -30,6 +30,7 @@ from docgen.findings import Finding, Where, error, warning
 from docgen.publish import whole
 from docgen.publish.disk import (
     CANNOT_EXCHANGE,
+    amending,
     exchange,
     flush,
     flush_folder,
@@ -43,8 +44,8 @@ from docgen.publish.disk import (
 from docgen.publish.manifest import MANIFEST, Made, Manifest, folder_of, name_of, read_manifest, render, stamp_of
 
 __all__ = [
-    "MANIFEST", "HeldBack", "Made", "Manifest", "Publishing", "folder_of", "missing", "name_of", "overwrite",
-    "published_beside", "read_manifest", "refused", "stamp_of", "write", "write_new",
+    "MANIFEST", "HeldBack", "Made", "Manifest", "Publishing", "amending", "folder_of", "missing", "name_of",
+    "overwrite", "published_beside", "read_manifest", "refused", "stamp_of", "write", "write_new",
 ]  # fmt: skip
 
 _DEPTH = 4

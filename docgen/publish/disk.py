@@ -103,6 +103,14 @@ def locked(base: Path) -> Iterator[None]:
         os.close(handle)
 
 
+@contextlib.contextmanager
+def amending(path: Path) -> Iterator[None]:
+    """Alone among all runs that read a file and replace it by a longer one."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with locked(path.with_name(f".{path.name}-amending")):
+        yield
+
+
 def remove(folder: Path) -> None:
     """Remove a run's folder, its lock last, so that an interrupted removal is taken up by the next run."""
     for entry in list(folder.iterdir()):

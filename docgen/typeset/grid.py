@@ -46,10 +46,13 @@ class Cells:
             yield from box.misfits(wide, s)
 
 
-def grid(table: Table, look: Look, even: bool, cell: Callable[[Para], Box]) -> Box:
-    """The table with its header as the names of the columns; an empty header is left out."""
+def grid(table: Table, look: Look, even: bool, cell: Callable[[Para], Box], whole: Table | None = None) -> Box:
+    """The table with its header as the names of the columns; an empty header is left out.
+
+    `whole`: the table that this one is a part of, so that all its parts have the same columns.
+    """
     named = any(p.pieces for p in table.header)
-    columns = ((0.0, 1.0),) * len(table.header) if even else _columns(table, look)
+    columns = ((0.0, 1.0),) * len(table.header) if even else _columns(whole or table, look)
     rows: list[Box] = []
     if named:
         heads = tuple(Tagged(look.wording(p.pieces, "label"), "TH", scope="Column") for p in table.header)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from docgen.model.block import BESIDE, Block, Items, Origin, Panel, Para, Piece, Table
 from docgen.model.sheet import Colour
@@ -23,6 +23,8 @@ STYLE_OF = {
 }  # fmt: skip
 """What a paragraph is → the style it takes. Anything else is `body`."""
 
+ROWS = 12
+"""Rows of a list that stay together under the names of its columns."""
 HOLDS = ("step.hold", "step.hold-by")
 ALOUD = {"step.say": "answer", "step.answer": "body"}
 """What is spoken, where the language it is spoken in stands beside it: one size smaller."""
@@ -161,6 +163,13 @@ def _block(block: Block, look: Look, plan: Plan) -> Iterable[Box]:
             yield _panel(block, look, plan)
         case Items():
             yield _items(block, look, plan)
+        case Table() if plan.grid and block.rows:
+            rows = block.rows
+            for first in range(0, len(rows), ROWS):  # a part is never split, and a list may be longer than a page
+                yield grid(
+                    replace(block, rows=rows[first : first + ROWS]), look, plan.grid == "even",
+                    lambda cell: _para(cell, look, plan), block,
+                )  # fmt: skip
         case Table():
             yield table(block, look, plan)
         case Para():
@@ -326,8 +335,6 @@ def _items(items: Items, look: Look, plan: Plan) -> Box:
 
 def table(block: Table, look: Look, plan: Plan) -> Box:
     """A small table: word cells take their own width, cells with boxes share the rest."""
-    if plan.grid:
-        return grid(block, look, plan.grid == "even", lambda cell: _para(cell, look, plan))
     rows = [r for r in (block.header, *block.rows) if any(p.pieces for p in r)]
     return Tagged(Stack(tuple(table_row(r, rows, look, plan) for r in rows), 0.45), "Table")
 
