@@ -208,6 +208,45 @@ def compare(old: str, new: str, sites: tuple[str, ...], language: str, form: str
 
 
 @docgen.command()
+@click.argument("files", nargs=-1, required=True, type=EXISTING, metavar="FILE...")
+@click.option("--report", type=EXISTING, metavar="FILE.html", help="Also write a page with bars for each step.")
+@click.option("--language", metavar="TAG", default="en", show_default=True, help="Language of the report.")
+@click.option("--together", is_flag=True, help="Add up all versions of a protocol, by the ids of their steps.")
+@click.option("--names", is_flag=True, help="List each session with its names and remarks; with --format json.")
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json", "csv"]), default="text", show_default=True,
+    help="How the result is printed.",
+)  # fmt: skip
+@_folder
+def tally(
+    files: tuple[Path, ...], report: Path | None, language: str, together: bool, names: bool, form: str,
+    folder: Path | None,
+) -> None:  # fmt: skip
+    """Count filled checklists and the records that readers saved: how each step went, by version, unit and month.
+
+    FILE is a checklist filled in as a PDF, a record in JSON or CSV, or a folder of them. A step that was come to
+    several times counts once, by its worst mark. What can't be counted is listed. Nobody is named unless asked for.
+
+    \b
+    Examples:
+      docgen tally march/*.pdf tablet/*.json
+      docgen tally march --report march.html
+      docgen tally march april --together --format csv > spring.csv
+    """
+    if report and report.suffix.lower() != ".html":
+        raise click.UsageError("--report writes a page: give it a name that ends in .html")
+    if names and form != "json":
+        raise click.UsageError("--names goes with --format json")
+    from docgen.build.tallying import Wanted, tallied
+
+    wanted = Wanted(files, form, together, names, report, language)
+    with _progress("reading") as progress:
+        result, outcome = tallied(_project(folder, ()), wanted, progress)
+    click.echo(result, nl=False)
+    _finish_aside(outcome)
+
+
+@docgen.command()
 @click.argument("files", nargs=-1, required=True, type=EXISTING, metavar="PROTOCOL...")
 @click.option("--by", metavar="NAME", help="Who releases it.")
 @click.option("--role", metavar="ROLE", help="In which capacity.")
@@ -668,6 +707,8 @@ def _finish_aside(outcome: Outcome) -> NoReturn:
     from docgen import report
 
     click.echo(report.text(outcome.findings, _paint), nl=False, err=True)
+    for line in outcome.lines:
+        click.echo(line, err=True)
     if outcome.findings:
         click.echo(report.summary(outcome.findings), err=True)
     sys.exit(outcome.status)

@@ -149,6 +149,15 @@ class Project:
         none = error("project/no-sheets", "there are no finished files here", Where(str(path)), hint=hint)
         return found, () if found else (none,)
 
+    def results(self, path: Path) -> tuple[tuple[Path, ...], tuple[Finding, ...]]:
+        """A filled checklist or saved record itself, or all below a folder, sorted."""
+        if not path.is_dir():
+            return (path,), ()
+        found = tuple(f for f in _files(path) if f.suffix.lower() in (".pdf", ".json", ".csv"))
+        hint = "give filled checklists, and records that a reader saved"
+        none = error("project/no-results", "there is nothing to count here", Where(str(path)), hint=hint)
+        return found, () if found else (none,)
+
     # --- reading -------------------------------------------------------------------------------------------
 
     def source(self, path: Path) -> tuple[Source | None, tuple[Finding, ...]]:

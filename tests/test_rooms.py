@@ -29,6 +29,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "artifacts": (BASE, {"fontTools", "reportlab", "uharfbuzz"}),
     "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
+    "tally": (BASE, {"pypdfium2"}),
 }
 MAY_IMPORT["browser"] = (set(), set())
 ROOMS = set(MAY_IMPORT) - {"__init__"}
@@ -52,6 +53,7 @@ MAY_MEET: dict[str, set[str]] = {
     "browser": {"os", "shutil", "tempfile", "time"},  # finds a browser, starts it with a folder of its own, and waits
     "language": {"io"},  # spreadsheets in memory
     "release": {"io"},  # lists in memory
+    "tally": {"io"},  # tables in memory
 }
 TOUCH_FILES = {"project", "publish"}
 ON_PATHS = {

@@ -19,7 +19,7 @@ from docgen.model.page import Image, Page
 from docgen.model.sheet import Shape
 from docgen.model.text import Run
 
-THINGS = frozenset({"figure", "mark", "symbol", "sign", "image"})
+THINGS = frozenset({"figure", "mark", "symbol", "sign", "image", "bar", "key"})
 """Kinds of pieces that are drawn."""
 
 

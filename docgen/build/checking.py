@@ -55,6 +55,7 @@ SELF_EXPLAINED = {
         "project": "files that are read",
         "publish": "files that are written",
         "release": "releases",
+        "tally": "checklists and records that are counted",
     }.items()
 }
 """Rooms whose rules have no entry of their own."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from html import unescape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from docgen.build.figures import pictures
 from docgen.findings import Finding
@@ -18,7 +18,10 @@ from docgen.model.page import Image, Page, Said
 from docgen.model.sheet import BLACK, WHITE
 from docgen.typeset import Picture, is_rtl, signs
 from docgen.typeset.coverage import coverage
-from docgen.typeset.faces import Faces
+from docgen.typeset.faces import Faces, MissingGlyph
+
+if TYPE_CHECKING:
+    from docgen.artifacts import Worn
 
 Spoken = tuple[Edition, Analysis]
 """An edition in one language."""
@@ -56,14 +59,14 @@ def written(
     images: Mapping[str, Image] | None = None,
 ) -> tuple[bytes | None, tuple[str, ...], tuple[Finding, ...]]:
     """The file of a composed page and the faces in it, or which characters no font at hand can draw."""
-    from docgen.artifacts import Worn, write_html
+    from docgen.artifacts import write_html
 
     worn: list[Worn] = []
     findings: list[Finding] = []
     for edition, _ in spoken:
         language = edition.language
-        covered, missing = coverage((*_shown(page, language), ALWAYS), language, faces)
-        worn += [Worn(language, bold, face, drawn) for (bold, _), (face, drawn) in covered.items()]
+        dressed, missing = worn_by(page, language, faces)
+        worn += dressed
         findings += [m.finding(artifact=page.artifact, language=language) for m in missing]
     if findings:
         return None, (), tuple(findings)
@@ -84,6 +87,14 @@ def written(
         return None
 
     return write_html(page, draw, worn, house.colours), tuple(sorted({w.face.name for w in worn})), ()
+
+
+def worn_by(page: Page, language: str, faces: Faces) -> tuple[list[Worn], tuple[MissingGlyph, ...]]:
+    """The fonts that a page needs in a language, and what no font at hand can draw."""
+    from docgen.artifacts import Worn
+
+    covered, missing = coverage((*_shown(page, language), ALWAYS), language, faces)
+    return [Worn(language, bold, face, drawn) for (bold, _), (face, drawn) in covered.items()], missing
 
 
 def _sign(shapes: tuple) -> Picture:

@@ -15,18 +15,19 @@ from typing import Any
 from docgen.compose.changes import Changes
 from docgen.compose.environment import environment
 from docgen.compose.handles import Ledger
-from docgen.compose.markup import Voice, compose_page
+from docgen.compose.markup import Voice, compose_page, compose_report
 from docgen.compose.problems import line_of, problem_of
 from docgen.compose.records import seen
+from docgen.compose.sayings import Translate
 from docgen.compose.skeleton import blocks
-from docgen.compose.views import Translate, Views
+from docgen.compose.views import Views
 from docgen.findings import Finding, Where, error
 from docgen.model.block import Composition
 from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
 
-__all__ = ["PARTS", "Voice", "compose", "compose_page"]
+__all__ = ["PARTS", "Voice", "compose", "compose_page", "compose_report"]
 
 PARTS = ("main", "head", "stamp", "band", "columns", "end")
 """`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last."""

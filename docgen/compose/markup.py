@@ -11,7 +11,8 @@ from typing import Any
 from docgen.compose.environment import environment
 from docgen.compose.handles import CLOSE, MARK, OPEN, Handle, Ledger
 from docgen.compose.problems import line_of, problem_of
-from docgen.compose.views import Translate, Views
+from docgen.compose.sayings import Sayings, Translate
+from docgen.compose.views import Views
 from docgen.findings import Finding, Where, error
 from docgen.model.block import Origin, Piece
 from docgen.model.edition import Edition
@@ -46,10 +47,6 @@ def compose_page(
     voice) and whatever is in `more`, which it must not trust: everything but handles is escaped. Returns None with the
     findings if a template can't be used.
     """
-    from jinja2 import TemplateSyntaxError
-
-    file = f"{artifact}/page.html.j2"
-    env = environment(tuple(templates.items()), autoescape=True)
     ledger = Ledger()
     articles: list[Article] = []
     for voice in voices:
@@ -58,28 +55,63 @@ def compose_page(
             **(more or {}),
             "edition": views.edition(),
             "_": views.word,
-            "plain": _plain(ledger),
-            "thing": _thing(ledger),
             "rtl": voice.rtl,
             "languages": tuple(_named(v, ledger) for v in voices),
         }
-        try:
-            text = env.get_template(file).render(context)
-        except TemplateSyntaxError as problem:
-            return None, (problem_of(problem.name or file, templates, problem.lineno, f"{problem.message}"),)
-        except Exception as problem:  # a template is somebody's program: whatever it does wrong is its own finding
-            return None, (problem_of(file, templates, line_of(problem, file), str(problem)),)
-        if {OPEN, CLOSE} & set(MARK.sub("", text)):
-            return None, (_cut(file),)
-        if inside := _inside_a_tag(text, ledger):
-            return None, (_in_attribute(file, inside),)
+        text, findings = _rendered(artifact, templates, ledger, context)
+        if findings:
+            return None, findings
         language = voice.edition.language
         phrases = tuple(views.phrases | dict.fromkeys((*_literal(text), *(v.own_name for v in voices))))
         articles.append(Article(language, voice.rtl, tuple(_parts(text, ledger, language)), phrases))
+    return _page(artifact, voices[0].edition.title.plain, articles, templates), ()
+
+
+def compose_report(
+    name: str, title: str, language: str, rtl: bool, translate: Translate, templates: Mapping[str, str],
+    more: Mapping[str, Any],
+) -> tuple[Page | None, tuple[Finding, ...]]:  # fmt: skip
+    """Compose a page that is of no edition, from `<name>/page.html.j2`, in one language.
+
+    The template sees `language`, `rtl`, `_`, `plain`, `thing` and `more`, as for `compose_page`; `title` is one of the
+    template's own words.
+    """
+    ledger = Ledger()
+    sayings = Sayings(ledger, translate)
+    context = {**more, "_": sayings.word, "language": language, "rtl": rtl}
+    text, findings = _rendered(name, templates, ledger, context)
+    if findings:
+        return None, findings
+    phrases = tuple(sayings.phrases | dict.fromkeys(_literal(text)))
+    article = Article(language, rtl, tuple(_parts(text, ledger, language)), phrases)
+    return _page(name, _plain(ledger)(sayings.word(title)), (article,), templates), ()
+
+
+def _rendered(
+    artifact: str, templates: Mapping[str, str], ledger: Ledger, context: Mapping[str, Any]
+) -> tuple[str, tuple[Finding, ...]]:
+    """What the template of a page says, with handles in it; or what is wrong with it."""
+    from jinja2 import TemplateSyntaxError
+
+    file = f"{artifact}/page.html.j2"
+    env = environment(tuple(templates.items()), autoescape=True)
+    try:
+        text = env.get_template(file).render({**context, "plain": _plain(ledger), "thing": _thing(ledger)})
+    except TemplateSyntaxError as problem:
+        return "", (problem_of(problem.name or file, templates, problem.lineno, f"{problem.message}"),)
+    except Exception as problem:  # a template is somebody's program: whatever it does wrong is its own finding
+        return "", (problem_of(file, templates, line_of(problem, file), str(problem)),)
+    if {OPEN, CLOSE} & set(MARK.sub("", text)):
+        return "", (_cut(file),)
+    if inside := _inside_a_tag(text, ledger):
+        return "", (_in_attribute(file, inside),)
+    return text, ()
+
+
+def _page(artifact: str, title: str, articles: Sequence[Article], templates: Mapping[str, str]) -> Page:
     styles = [templates.get(name, "") for name in (SHARED, f"{artifact}/page.css")]
     script = templates.get(f"{artifact}/page.js", "")
-    title = voices[0].edition.title.plain
-    return Page(artifact, title, tuple(articles), "\n".join(filter(None, styles)), script), ()
+    return Page(artifact, title, tuple(articles), "\n".join(filter(None, styles)), script)
 
 
 def _literal(text: str) -> list[str]:

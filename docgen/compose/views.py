@@ -6,22 +6,20 @@ can be called to reach the program: the sandbox sees plain attributes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 from docgen.compose.changes import ChangeView
 from docgen.compose.handles import NOTHING, Handle, Ledger
+from docgen.compose.sayings import Sayings, Translate
 from docgen.model.block import BESIDE, Origin, Piece
 from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
 from docgen.model.moment import Analysis
-from docgen.model.text import Run, Words
+from docgen.model.text import Run
 
 LATE = ("sheet", "sheets", "distance", "section", "card", "cards")
 """Slots that only placing can fill."""
-
-Translate = Callable[[str], Words]
-"""A template's own words in the edition's language, parsed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,24 +175,10 @@ class Views:
         self._verbs = {m.step: m.verb for m in analysis.moments}
         self._seconds = {t.step: t.total for t in analysis.timings}
         self._told: set[str] = set()
-        self.phrases: dict[str, None] = {}
-        """The template's own words that were asked for, in order; parted where something else fills a slot."""
+        sayings = Sayings(ledger, translate)
+        self.word, self.phrases = sayings.word, sayings.phrases
 
     # --- template functions ---------------------------------------------------------------------------------
-
-    def word(self, msgid: str, **values: Handle) -> Handle:
-        """`_("Card {n} of {of}", n=…, of=…)`: the template's own words, in the edition's language.
-
-        What fills a slot keeps its own origin, so a sentence around an authored text still speaks for that text.
-        """
-        origin = Origin("word", field=msgid)
-        pieces: list[Piece] = []
-        for run in self._translate(msgid).runs:
-            filling = self._ledger.behind(values[run.slot]) if run.slot in values else None
-            if filling is None:
-                self.phrases.setdefault(run.text or f"{{{run.slot}}}")
-            pieces += filling if filling is not None else [Piece((run,), origin, f"template.{msgid}")]
-        return self._ledger.give(*pieces)
 
     def beside(self, said: Handle | str, **values: Handle) -> Handle:
         """A text, or a template's words, in the language that stands beside the edition's own; nothing without one."""

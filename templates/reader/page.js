@@ -29,7 +29,8 @@
 
   // --- what has happened so far ---------------------------------------------------------------------------------
 
-  // One entry for each time a step is come to: {step, from, to, seconds, result, confirmed, breaches, timer, returns}.
+  // One entry for each time a step is come to: {step, from, to, seconds, result, through, confirmed, breaches, timer,
+  // returns}. A step is through when one has gone on from it; whoever turned off or back has not finished it.
   const fresh = (settings = {}) =>
     ({began: 0, ended: 0, left: false, path: [], aside: [], at: -1, names: {}, settings});
   let state = fresh();
@@ -74,7 +75,8 @@
 
   const add = (next) => {
     state.aside.push(...state.path.splice(state.at + 1));
-    state.path.push({...next, from: now(), to: now(), seconds: 0, result: "", confirmed: false, breaches: 0, timer: 0});
+    const unmarked = {seconds: 0, result: "", through: false, confirmed: false, breaches: 0, timer: 0};
+    state.path.push({...next, from: now(), to: now(), ...unmarked});
     state.at = state.path.length - 1;
   };
   const move = (change) => {
@@ -103,6 +105,7 @@
       return;
     }
     const next = after(entry());
+    entry().through = true;
     if (!next) {
       state.left = branches.has(steps.get(entry().step).branch);
       move(() => { state.aside.push(...state.path.splice(state.at + 1)); state.ended = now(); });
@@ -340,16 +343,16 @@
     headline: headline(it.step),
     begun: iso(it.from),
     seconds: Math.round(it.seconds),
-    result: it.result || "done",
+    result: it.result || (it.through ? "done" : "unfinished"),
     confirmed: steps.get(it.step).held ? it.confirmed : null,
     timer: it.timer,
     breaches: it.breaches,
   }));
   const record = () => {
-    const {code, version, fingerprint, site, unit, effective, review} = shown().dataset;
+    const {code, version, fingerprint, title, site, unit, effective, review} = shown().dataset;
     const seen = new Set([...state.path, ...state.aside].map((it) => it.step));
     return {
-      "session-record": 1, code, version, fingerprint, site, unit, language: shown().lang, effective, review,
+      "session-record": 1, code, version, fingerprint, title, site, unit, language: shown().lang, effective, review,
       began: iso(state.began), ended: iso(state.ended), outcome: state.left ? "left" : "complete",
       names: Object.fromEntries(Object.entries(state.names).filter(([, value]) => value)),
       steps: entries(),
@@ -368,10 +371,10 @@
     }));
     for (const field of all(".names :is(input, textarea)")) field.value = state.names[field.name] || "";
   };
-  // A cell that begins as a formula would is text for spreadsheets, too.
+  // A cell that begins as a formula would is text for spreadsheets, too, and says so by a mark that is doubled if meant.
   const cell = (value) => {
     const text = value === null ? "" : String(value);
-    return `"${(/^[=+\-@\t\r]/.test(text) ? `'${text}` : text).replaceAll('"', '""')}"`;
+    return `"${(/^[=+\-@\t\r']/.test(text) ? `'${text}` : text).replaceAll('"', '""')}"`;
   };
   const csv = () => {
     const {steps: rows, unseen, names, ...head} = record();
