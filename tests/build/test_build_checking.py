@@ -93,17 +93,40 @@ def test_following_the_hints_of_a_deleted_step_ends_in_a_clean_protocol(workshop
     shipped_removal(workshop, ("      - id: sanitize-inner-gloves\n", ""))
     hygiene = next(f for f in check().findings if f.rule.startswith("sequence/"))
     assert "sanitize `inner-gloves`" in hygiene.hint and hygiene.hint.endswith("step 15 `face-shield-off`")
-    file = workshop.folder / "protocols" / "enhanced-removal.yaml"
-    step = (
-        "      - id: added\n        headline: Sanitize the inner gloves\n"
-        "        say: Sanitize your inner gloves. Rub for 20 to 30 seconds.\n        answer: Sanitizing inner gloves.\n"
-        "        done-when: Both inner gloves are whole and dry.\n        acts:\n"
-        "          - {sanitize: inner-gloves, using: hand-rub, time: {seconds: [20, 30]}}\n\n"
-    )
-    text = file.read_text("utf-8").replace("rejoin: sanitize-inner-gloves", "rejoin: same")
-    file.write_text(text.replace("  - id: head\n", step + "  - id: head\n"), "utf-8")
+    by_hand(workshop, "  - id: head\n", "inner", ("rejoin: sanitize-inner-gloves", "rejoin: same"))
 
     assert [f for f in check().findings if f.severity is Severity.ERROR] == []
+
+
+def test_following_the_hint_mends_it_where_boot_covers_come_off_late_too(workshop):
+    """What is handled next differs with the option; the step that the hint words, with its `when`, is enough for both.
+
+    The hint once pointed inside the step that only the early removal has, and the late one stayed unmended.
+    """
+    shipped_removal(workshop, ("      - id: sanitize-after-tied-apron\n", ""))
+    (hygiene,) = [f for f in check().findings if f.severity is Severity.ERROR]
+    assert hygiene.hint.startswith("add with `apron: tie`: sanitize `outer-gloves` ")
+    assert hygiene.hint.endswith("and step 10 `early-boot-covers-off`")
+    by_hand(workshop, "      - id: early-boot-covers-off\n", "outer", when="        when: {apron: tie}\n")
+
+    assert [f for f in check().findings if f.severity is Severity.ERROR] == []
+
+
+def by_hand(workshop, before, layer, *changes, when=""):
+    """A step that cleans gloves, written into the file as a person would."""
+    file = workshop.folder / "protocols" / "enhanced-removal.yaml"
+    step = (
+        f"      - id: added\n        headline: Sanitize the {layer} gloves\n"
+        f"        say: Sanitize your {layer} gloves. Rub for 20 to 30 seconds.\n"
+        f"        answer: Sanitizing {layer} gloves.\n        done-when: Both {layer} gloves are whole and dry.\n"
+        f"        acts:\n          - {{sanitize: {layer}-gloves, using: hand-rub, time: {{seconds: [20, 30]}}}}\n"
+        f"{when}\n"
+    )
+    text = file.read_text("utf-8")
+    for old, new in ((before, step + before), *changes):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    file.write_text(text, "utf-8")
 
 
 def test_what_keeps_the_steps_from_being_analysed_is_said(workshop):

@@ -67,6 +67,16 @@ class Options:
         row = lowest(mask)
         return tuple(zip(self.names, self.rows[row], strict=True)), row
 
+    def around(self, mask: int, within: int) -> When:
+        """The narrowest guard that holds in all of `mask`; nothing is said of an option that is as free in `within`."""
+        out = []
+        for name in self.names:
+            asked = [c for c in self._choices(name) if self.masks[name, c] & mask]
+            free = [c for c in self._choices(name) if self.masks[name, c] & within]
+            if asked != free:
+                out.append((name, tuple(asked)))
+        return tuple(out)
+
     def _choices(self, name: str) -> list[str]:
         return [choice for option, choice in self.masks if option == name]
 

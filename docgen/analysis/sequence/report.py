@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from docgen.analysis.sequence.explore import Found, Walk
+from docgen.analysis.sequence.mend import mend
 from docgen.analysis.sequence.rules import SAFETY_RULES
 from docgen.analysis.sequence.setting import Setting
-from docgen.analysis.sequence.suggest import Change, to_json, worded
+from docgen.analysis.sequence.suggest import to_json, worded
 from docgen.analysis.sequence.trace import Story, notes, tell
 from docgen.findings import Finding, Note, Severity, Where
 from docgen.model.moment import Rule
@@ -69,9 +68,7 @@ def _finding(setting: Setting, story: Story, also: list[Found]) -> Finding:
     rule = BY_NAME[breach.rule]
     severity = severity_of(rule, setting.profile, breach.softer)
     assert severity is not None
-    fix = breach.fix
-    if fix and fix.op == "insert" and story.choices and story.whole:
-        fix = replace(fix, when=_missing_choices(setting, fix, story))
+    fix = mend(setting, story, also)
     told = notes(setting, story)
     if len(told) == 1 and found.at >= -1:
         told = ()  # it would only repeat the message
@@ -98,12 +95,6 @@ def _finding(setting: Setting, story: Story, also: list[Found]) -> Finding:
         notes=told,
         data=tuple((key, value) for key, value in data if value),
     )
-
-
-def _missing_choices(setting: Setting, fix: Change, story: Story) -> tuple[tuple[str, str], ...]:
-    """The choices the new step must be limited to, beyond those of the step next to which it stands."""
-    known = {option for option, _ in setting.steps[fix.step].when}
-    return tuple((option, choice) for option, choice in story.choices if option not in known)
 
 
 def _steps(story: Story) -> list[str]:

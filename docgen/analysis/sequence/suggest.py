@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from docgen.analysis.sequence.setting import Setting
-from docgen.model.edition import Act, Branch, Edition, Hold, Phase, Step, Time
+from docgen.model.edition import Act, Branch, Edition, Hold, Phase, Step, Time, When
 from docgen.model.text import NO_TEXT, Run, Text
 
 SAID = {
@@ -40,8 +40,8 @@ class Change:
     """`move`: the step next to which it goes."""
     by: str = ""
     """`hold`: who confirms."""
-    when: tuple[tuple[str, str], ...] = ()
-    """`insert`: only with these choices."""
+    when: When = ()
+    """`insert`: the `when` of the new step."""
 
 
 def before(act: Act, step: str, at: int) -> Change:
@@ -93,7 +93,7 @@ def worded(setting: Setting, change: Change) -> str:
     here = setting.label(change.step)
     act = said(change.act) if change.act else ""
     if change.op == "insert":
-        only = " and ".join(f"`{option}: {choice}`" for option, choice in change.when)
+        only = " and ".join(f"`{option}: {_choices(choices)}`" for option, choices in change.when)
         return f"add{f' with {only}' if only else ''}: {act} {_between(setting, change)}"
     if change.op == "insert-act":
         return f"add: {act} inside {here}, before its act {change.at + 1}: {_nth(setting, change)}"
@@ -108,6 +108,11 @@ def worded(setting: Setting, change: Change) -> str:
             return f"write {only} in {here}, act {change.at + 1}: {_nth(setting, change)}"
         return f"write {act} instead of {_nth(setting, change)} in {here}"
     return f"add a hold by `{change.by}` to {here}"
+
+
+def _choices(choices: tuple[str, ...]) -> str:
+    """As they are written in a `when`."""
+    return choices[0] if len(choices) == 1 else f"[{', '.join(choices)}]"
 
 
 def _one_field(setting: Setting, change: Change) -> str:
@@ -169,7 +174,7 @@ def from_json(line: str) -> Change:
             act["time"] = Time(until=Text("", until, (Run(until),)) if until else NO_TEXT, **act["time"])
         plain["act"] = Act(**act)
     if "when" in plain:
-        plain["when"] = tuple((option, choice) for option, choice in plain["when"])
+        plain["when"] = tuple((option, tuple(choices)) for option, choices in plain["when"])
     return Change(**plain)
 
 
@@ -234,5 +239,4 @@ def _new_step(edition: Edition, here: Step, change: Change) -> Step:
     id = next(name for n in range(1, len(taken) + 2) if (name := f"added-{n}") not in taken)
     words = said(act).replace("`", "")
     headline = Text(f"step.{id}.headline", words, (Run(words[:1].upper() + words[1:]),))
-    when = (*here.when, *((option, (choice,)) for option, choice in change.when))
-    return Step(id, 0, "", here.phase, headline, act.by, here.place, acts=(act,), when=when, where=here.where)
+    return Step(id, 0, "", here.phase, headline, act.by, here.place, acts=(act,), when=change.when, where=here.where)
