@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from typing import TYPE_CHECKING
 
 from docgen.model.catalogue import Catalogue
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
-from docgen.typeset import Picture, is_rtl
+
+if TYPE_CHECKING:
+    from docgen.typeset import Picture
 
 
 def pictures(edition: Edition, analysis: Analysis, words: Catalogue | None = None) -> Callable[[str], Picture | None]:
@@ -19,6 +22,7 @@ def pictures(edition: Edition, analysis: Analysis, words: Catalogue | None = Non
     from docgen.figure import describe, draw
     from docgen.figure.phrases import PHRASES
     from docgen.language import phrases_of
+    from docgen.typeset import Picture, is_rtl
 
     phrases = phrases_of(words, PHRASES) if words else PHRASES
 
