@@ -366,7 +366,7 @@ def _foreign_cautions(flow: Flow, signals: Mapping[str, str]) -> None:
     words = {squash(word).text.casefold() for word in signals.values()}
     for n, start in enumerate(flow.stream.starts):
         text = squash(flow.stream.pieces[n].text).text
-        bare = "".join(ch for ch in text if ch.isalpha()).casefold()
+        bare = "".join(filter(str.isalpha, text)).casefold()
         if bare in words and flow.free(start, start + len(text)):
             after = start + len(text)
             words_after = flow.stream.words(after, after + 60)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +15,8 @@ from docgen.readback.opening import Bounds, Painted, matrix_of, times
 if TYPE_CHECKING:
     from docgen.readback.reading import Drawn
 
+PAIRS = 1_000_000
+"""Of runs and other things that are compared at once: a page of strangers may have many of both."""
 MOST_POINTS = 400
 """Of a path whose own points are looked at; a longer one is taken by pdfium's bounds."""
 
@@ -29,16 +31,18 @@ class Covering:
         self._depths = np.array([o.depth for o in others] + [2**31] * len(overlays), np.int64)
         self._exact: dict[int, Box] = {}
 
-    def over(self, d: Drawn) -> bool:
-        """Whether anything painted later reaches into the run's box."""
-        if not self._depths.size or d.thing.depth > self._depths[-1]:
-            return False
-        b = self._boxes
-        left, bottom, right, top = d.box
-        hit = (
-            (self._depths > d.thing.depth) & (b[:, 0] < right) & (b[:, 2] > left) & (b[:, 1] < top) & (b[:, 3] > bottom)
-        )
-        return any(self._reaches(int(n), d.box) for n in np.flatnonzero(hit))
+    def over(self, drawn: Sequence[Drawn]) -> list[bool]:
+        """For each run, whether anything painted later reaches into its box."""
+        at_once = max(1, PAIRS // max(1, len(self._depths)))
+        return [later for n in range(0, len(drawn), at_once) for later in self._over(drawn[n : n + at_once])]
+
+    def _over(self, drawn: Sequence[Drawn]) -> Iterator[bool]:
+        b, mine = self._boxes, np.array([d.box for d in drawn], np.float64).reshape(-1, 4, 1)
+        depths = np.array([d.thing.depth for d in drawn], np.int64).reshape(-1, 1)
+        left, bottom, right, top = (mine[:, n] for n in range(4))
+        hits = (self._depths > depths) & (b[:, 0] < right) & (b[:, 2] > left) & (b[:, 1] < top) & (b[:, 3] > bottom)
+        for d, hit in zip(drawn, hits, strict=True):
+            yield any(self._reaches(n, d.box) for n in hit.nonzero()[0].tolist())
 
     def _reaches(self, n: int, box: Box) -> bool:
         if n >= len(self._others) or self._others[n].kind != raw.FPDF_PAGEOBJ_PATH:

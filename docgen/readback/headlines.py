@@ -20,6 +20,7 @@ from docgen.readback.stream import NONE, Piece, Squashed, Stream, squash
 
 LABEL = re.compile(r"([^\W\d_]{0,2}\d{1,4})[.):·•–—-]{0,2}")
 """A step's number as printed: `17`, `A1`, `17.`"""
+_DIGIT = re.compile(r"\d")
 _BEFORE = re.compile(LABEL.pattern + r"$")
 _OPENING = re.compile(r"\D{0,12}?" + LABEL.pattern)
 _KEY = 4
@@ -50,7 +51,7 @@ class Spot:
 
 def plain_label(label: str) -> str:
     """A printed number with European digits, whatever the script's own are."""
-    return "".join(str(unicodedata.decimal(ch)) if ch.isdecimal() else ch for ch in label)
+    return label if label.isascii() else _DIGIT.sub(lambda m: str(unicodedata.decimal(m[0])), label)
 
 
 def spots(stream: Stream, steps: Sequence[Step]) -> dict[str, list[Spot]]:

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import ctypes
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 from unicodedata import bidirectional
 
@@ -41,6 +43,8 @@ STRAY = 0.02
 """Share of the background behind a run that is left out when the worst of it is taken: smoothed edges of a panel."""
 
 _LINEAR = np.array([c / 255 / 12.92 if c / 255 <= 0.04045 else ((c / 255 + 0.055) / 1.055) ** 2.4 for c in range(256)])
+_RIGHTWARD = re.compile("[\u0590-\u08ff\u200f\ufb1d-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]")
+"""Where all such letters are (Unicode roadmap); most texts have none, and are not asked letter by letter."""
 COLOUR = np.uint32(0xFFFFFF)
 """The bits of a pixel that are its colour; pdfium leaves the others as it likes."""
 _FILL = 0xFFFF00FF
@@ -88,6 +92,7 @@ class Picture:
         self.points = (right - left, top - bottom)
         area = max(1.0, self.points[0] * self.points[1])
         self.scale = min(MOST_DPI / 72, math.sqrt(PIXELS / area))
+        self._known: dict[float, tuple[float, float]] = {}
         self.full = self._whole("full")
 
     def inks(self, drawn: Sequence[Drawn], others: Sequence[Painted], overlays: Sequence[Box]) -> Iterator[Ink]:
@@ -97,10 +102,8 @@ class Picture:
         _show(drawn, False)
         behind = self._whole("behind")
         _show(drawn, True)
-        covering = Covering(others, overlays)
         alone: np.ndarray | None = None
-        for d in drawn:
-            later = covering.over(d)
+        for d, later in zip(drawn, Covering(others, overlays).over(drawn), strict=True):
             if later and alone is None:
                 for thing in others:
                     raw.FPDFPageObj_SetIsActive(thing.handle, False)
@@ -151,17 +154,19 @@ class Picture:
         left, top, right, bottom = max(0, x0 - 1), max(0, y0 - 1), min(wide, x1 + 1), min(tall, y1 + 1)
         if left >= right or top >= bottom:
             return None
-        front, back = full[top:bottom, left:right] & COLOUR, behind[top:bottom, left:right] & COLOUR
-        changed = front != back
-        columns = np.flatnonzero(changed.any(axis=0))
+        front = np.ascontiguousarray(full[top:bottom, left:right])
+        apart = _apart(front, np.ascontiguousarray(behind[top:bottom, left:right]))
+        changed = apart != 0
+        columns = changed.any(axis=0).nonzero()[0]
         if not columns.size:
             return None
-        rows = np.flatnonzero(changed.any(axis=1))
+        rows = changed.any(axis=1).nonzero()[0]
         seen = (
             left + corner[0] + int(columns[0]), top + corner[1] + int(rows[0]),
             left + corner[0] + int(columns[-1]) + 1, top + corner[1] + int(rows[-1]) + 1,
         )  # fmt: skip
-        ink = _strongest(front[changed], back[changed])
+        # the pixel that differs most from what is behind it is full ink, not a smoothed edge
+        ink = int(front.flat[int(apart.argmax())])
         plain, grey = _worst(ink, behind[max(0, y0) : max(y1, y0 + 1), max(0, x0) : max(x1, x0 + 1)])
         hidden = 0.0
         if alone is not None:
@@ -194,18 +199,22 @@ class Picture:
 
     def _steps(self, scale: float) -> tuple[float, float]:
         """Pixels a point, across and down: a page is rendered to whole pixels."""
-        wide, tall = self._size(scale)
-        return wide / self.points[0], tall / self.points[1]
+        if scale not in self._known:
+            wide, tall = self._size(scale)
+            self._known[scale] = wide / self.points[0], tall / self.points[1]
+        return self._known[scale]
 
     def _whole(self, use: str, fill: int = 0xFFFFFFFF, notes: bool = True) -> np.ndarray:
         wide, tall = self._size(self.scale)
         pixels = self.canvases.get(use, wide, tall, fill)
         render(self.page, pixels, (wide, tall), (0, 0), notes=notes)
+        pixels &= COLOUR
         return pixels
 
     def _part(self, scale: float, corner: tuple[int, int], wide: int, tall: int) -> np.ndarray:
         pixels = np.full((tall, wide), 0xFFFFFFFF, np.uint32)
         render(self.page, pixels, self._size(scale), corner)
+        pixels &= COLOUR
         return pixels
 
 
@@ -234,11 +243,16 @@ def missing_sides(glyphs: Box, ink: Box, slack: float) -> tuple[str, ...]:
     return tuple(side for side, short in checks if short > across)
 
 
+def rightward(text: str) -> bool:
+    """Whether some of its letters are read from right to left."""
+    return _RIGHTWARD.search(text) is not None and any(bidirectional(c) in ("R", "AL") for c in text)
+
+
 def _inked(d: Drawn) -> Box:
     """A run's box without the white space at its ends, taken generously."""
     room = WHITE * d.size
     lead, tail = len(d.text) - len(d.text.lstrip()), len(d.text) - len(d.text.rstrip())
-    if any(bidirectional(c) in ("R", "AL") for c in d.text):
+    if (lead or tail) and rightward(d.text):
         lead = tail = lead + tail
     left, bottom, right, top = d.box
     return (min(left + lead * room, right), bottom, max(right - tail * room, left), top)
@@ -253,36 +267,44 @@ def _parts(colour: int) -> tuple[int, int, int]:
     return (colour >> 16) & 255, (colour >> 8) & 255, colour & 255
 
 
-def _strongest(front: np.ndarray, back: np.ndarray) -> int:
-    """The colour of the pixel that differs most from what is behind it: full ink, not a smoothed edge."""
-    a = np.ascontiguousarray(front).view(np.uint8).reshape(-1, 4).astype(np.int16)
-    b = np.ascontiguousarray(back).view(np.uint8).reshape(-1, 4)
-    return int(front[int(np.abs(a - b).sum(axis=1).argmax())])
+def _apart(front: np.ndarray, back: np.ndarray) -> np.ndarray:
+    """How far colours are apart, pixel by pixel: the sum over red, green and blue."""
+    a, b = front.view(np.uint8), back.view(np.uint8)
+    parts = (np.maximum(a, b) - np.minimum(a, b)).view(np.uint32)
+    return (parts & 255) + ((parts >> 8) & 255) + (parts >> 16)
 
 
 def _worst(ink: int, behind: np.ndarray) -> tuple[float, float]:
     """Contrast of ink against the worst background colour, but for a `STRAY` share of it; in colour and in grey."""
-    if not behind.size or _plain(behind):
-        colours, counts = [int(behind[0, 0]) if behind.size else 0xFFFFFF], [1]
-    else:
-        found, number = np.unique(behind & COLOUR, return_counts=True)
-        colours, counts = [int(c) for c in found], [int(n) for n in number]
-    out = []
-    for light in (luminance, grey_luminance):
-        own = light(*_parts(ink))
-        ratios = sorted((contrast(own, light(*_parts(c))), n) for c, n in zip(colours, counts, strict=True))
-        left = STRAY * sum(counts)
-        for ratio, n in ratios:
-            left -= n
-            if left < 0:
-                out.append(ratio)
-                break
-    return out[0], out[1]
+    if not behind.size:
+        return _ratios(ink, 0xFFFFFF)
+    if _plain(behind):
+        return _ratios(ink, int(behind[0, 0]))
+    found, number = np.unique(behind, return_counts=True)
+    ratios = [_ratios(ink, colour) for colour in found.tolist()]
+    return _least([r[0] for r in ratios], number.tolist()), _least([r[1] for r in ratios], number.tolist())
+
+
+def _least(ratios: list[float], counts: list[int]) -> float:
+    """The least ratio, when those of `STRAY` of all pixels are left out."""
+    left = STRAY * sum(counts)
+    for ratio, n in sorted(zip(ratios, counts, strict=True)):
+        left -= n
+        if left < 0:
+            return ratio
+    return max(ratios)
+
+
+@lru_cache(maxsize=4096)
+def _ratios(ink: int, ground: int) -> tuple[float, float]:
+    """Contrast of two colours, and of what is left of them in grey."""
+    one, other = _parts(ink), _parts(ground)
+    return contrast(luminance(*one), luminance(*other)), contrast(grey_luminance(*one), grey_luminance(*other))
 
 
 def _plain(pixels: np.ndarray) -> bool:
     """Whether all pixels have one colour."""
-    return not bool(((pixels ^ pixels[0, 0]) & COLOUR).any())
+    return not bool((pixels != pixels[0, 0]).any())
 
 
 def _differs(alone: np.ndarray) -> np.ndarray:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import ctypes
 import math
 from dataclasses import dataclass, replace
-from unicodedata import bidirectional
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
@@ -15,7 +14,7 @@ from docgen.readback.copy import Box, Colour, Copy, Ink, Page, Run, Square, Unre
 from docgen.readback.forms import fields_of
 from docgen.readback.glyphs import Faces, blank_or_sign
 from docgen.readback.opening import MAX_CHARACTERS, MM, Bounds, Matrix, OpenPage, Painted, open_copy, times
-from docgen.readback.pixels import Canvases, Picture
+from docgen.readback.pixels import Canvases, Picture, rightward
 from docgen.readback.structure import elements_of
 
 HYPHENS = str.maketrans({"\x02": "-", "\ufffe": "-", "\u00ad": "-"})
@@ -166,13 +165,9 @@ def _collect(page: OpenPage, text_page, faces: Faces, tagged: bool) -> tuple[lis
                 raw.FPDFPageObj_GetMarkedContentID(handle) if tagged else -1,
             )
         )
-    if any(_rtl(d.text) for d in drawn):
+    if any(rightward(d.text) for d in drawn):
         _as_drawn(text_page, drawn)
     return drawn, others, odd
-
-
-def _rtl(text: str) -> bool:
-    return any(bidirectional(c) in ("R", "AL") for c in text)
 
 
 def _as_drawn(text_page, drawn: list[Drawn]) -> None:
@@ -180,7 +175,7 @@ def _as_drawn(text_page, drawn: list[Drawn]) -> None:
 
     Where a page has right-to-left letters, pdfium turns whole lines, and codes and dates come back as `1.0v`.
     """
-    wanted = {ctypes.addressof(d.thing.handle.contents): d for d in drawn if not _rtl(d.text)}  # type: ignore[attr-defined]
+    wanted = {ctypes.addressof(d.thing.handle.contents): d for d in drawn if not rightward(d.text)}  # type: ignore[attr-defined]
     places: dict[int, list[tuple[float, int, str]]] = {}
     x, y = ctypes.c_double(), ctypes.c_double()
     for n in range(raw.FPDFText_CountChars(text_page)):

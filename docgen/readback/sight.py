@@ -143,9 +143,9 @@ def _close(a: Box, b: Box) -> bool:
 
 def _shared(a: Box, b: Box) -> float:
     """Area that two boxes share, as a share of the smaller."""
-    wide, tall = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
-    if wide <= 0 or tall <= 0:
+    if a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]:
         return 0.0
+    wide, tall = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
     areas = [(x[2] - x[0]) * (x[3] - x[1]) for x in (a, b)]
     return wide * tall / max(1e-6, min(areas))
 

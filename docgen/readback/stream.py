@@ -11,6 +11,7 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from docgen.readback.copy import Box, Copy, Page, Run
@@ -28,6 +29,7 @@ UNPARTED = re.compile("[\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u3000-\u30ff\u34
 """Letters and signs of scripts that do not part words by blanks, wherever they stand."""
 RIGHT_TO_LEFT = ("ar", "he", "fa", "ur", "ps", "sd", "ug", "yi", "dv")
 
+_PARTED = re.compile(f"[{SPACE}{LINE}]")
 _INVISIBLE = dict.fromkeys(
     [0x00AD, 0x200B, 0x200C, 0x200D, 0x200E, 0x200F, 0x2060, 0xFEFF, *range(0x202A, 0x202F), *range(0x2066, 0x206A)]
 )
@@ -44,8 +46,12 @@ class Squashed:
     gaps: str
 
 
+@lru_cache(maxsize=4096)
 def squash(words: str) -> Squashed:
-    """In Unicode NFC, without white space, invisible characters and Latin ligatures."""
+    """In Unicode NFC, without white space, invisible characters and Latin ligatures.
+
+    Remembered: the texts of an edition are looked for in every file of it, several times.
+    """
     parts = unicodedata.normalize("NFC", words.translate(FOLD)).split()
     return Squashed("".join(parts), "".join(SPACE + NONE * (len(p) - 1) for p in parts))
 
@@ -162,16 +168,16 @@ class Stream:
 
     def words(self, start: int, end: int) -> str:
         """Readable words of [start, end)."""
-        parts = [
-            (" " if n and gap != NONE else "") + ch
-            for n, (ch, gap) in enumerate(zip(self.text[start:end], self.gaps[start:end], strict=True))
-        ]
-        return "".join(parts)
+        return " ".join(self.text[a:b] for a, b in self._cuts(start, end))
 
     def tokens(self, start: int, end: int) -> list[tuple[str, int, int]]:
         """Words of [start, end) with where they begin and end."""
-        cuts = [start, *(m.start() + start for m in re.finditer("[12]", self.gaps[start:end]) if m.start()), end]
-        return [(self.text[a:b], a, b) for a, b in pairwise(cuts) if b > a]
+        return [(self.text[a:b], a, b) for a, b in self._cuts(start, end)]
+
+    def _cuts(self, start: int, end: int) -> Iterator[tuple[int, int]]:
+        """Stretches of [start, end) without white space before a character but their first."""
+        cuts = [start, *(m.start() for m in _PARTED.finditer(self.gaps, start + 1, end)), min(end, len(self.text))]
+        return ((a, b) for a, b in pairwise(cuts) if b > a)
 
 
 def _gap(before: Piece | None, piece: Piece) -> str:
