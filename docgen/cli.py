@@ -484,17 +484,19 @@ def schema(kind: str, write: bool, folder: Path | None) -> None:
 
 @docgen.command()
 @click.argument("name")
+@click.option("--site", is_flag=True, help="A site instead: protocols/sites/NAME.yaml, for the protocols there are.")
 @_folder
-def new(name: str, folder: Path | None) -> None:
+def new(name: str, site: bool, folder: Path | None) -> None:
     """Write protocols/NAME.yaml, a commented protocol to begin with. Nothing is ever overwritten.
 
     \b
-    Example:
+    Examples:
       docgen new apron-change
+      docgen new --site ward-7
     """
-    from docgen.build.starting import start
+    from docgen.build.starting import start, start_site
 
-    _finish(start(name, folder or Path("protocols")), summary=False)
+    _finish(start_site(name, _project(folder, ())) if site else start(name, folder or Path("protocols")), summary=False)
 
 
 @docgen.group(context_settings=CONTEXT)

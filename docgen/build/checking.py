@@ -22,7 +22,7 @@ def check(project: Project, asked: Asked, rooms: Front | None = None) -> Outcome
     bounds = tuple(beside(b, past, shelf) for b in bind(shelf, rooms, alone=True))
     said = (*shelf.findings, *of_releases(shelf, past), *(f for b in bounds for f in b.findings))
     findings = gather((*said, *_not_analysed(shelf, bounds)))
-    return Outcome(findings, tuple(_lines(bounds)))
+    return Outcome(findings, tuple(_lines(bounds, shelf, asked)))
 
 
 def explained(rule: str) -> Outcome:
@@ -88,10 +88,17 @@ def _not_analysed(shelf: Shelf, bounds: Sequence[Bound]) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def _lines(bounds: Sequence[Bound]) -> Iterator[str]:
-    """One line for each protocol without errors: what was looked at."""
+def _lines(bounds: Sequence[Bound], shelf: Shelf, asked: Asked) -> Iterator[str]:
+    """One line for each protocol without errors: what was looked at. Of some sites only, those they use."""
+    some = bool(asked.sites) or any(f.parent.name == "sites" for f in asked.files)
+    names = [f"`{s.value.site}`" for s in shelf.sites if s.value]
+    if some and names and not any(b.site for b in bounds):
+        yield f"{' and '.join(names)} {'uses' if len(names) == 1 else 'use'} none of the protocols checked"
+        return
     for alone in (b for b in bounds if b.site is None):
         everywhere = [b for b in bounds if b.protocol is alone.protocol]
+        if some and len(everywhere) == 1:
+            continue
         if has_errors(f for b in everywhere for f in b.findings) or not all(b.edition for b in everywhere):
             continue
         assert alone.edition and alone.analysis

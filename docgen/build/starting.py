@@ -1,12 +1,14 @@
-"""Turn a name into a first protocol file, and the shape of the sources into files for editors."""
+"""Turn a name into a first protocol or site file, and the shape of the sources into files for editors."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 from docgen.build.outcome import Outcome
 from docgen.findings import Where, error
+from docgen.project import Project
 from docgen.publish import overwrite, refused, write_new
 
 KINDS = ("protocol", "site")
@@ -34,9 +36,26 @@ def start(name: str, folder: Path) -> Outcome:
     """Write a commented protocol to begin with."""
     from docgen.source import starter
 
-    file = folder / f"{name}.yaml"
+    return _begun(folder / f"{name}.yaml", lambda: starter(name), "docgen check {file}")
+
+
+def start_site(name: str, project: Project) -> Outcome:
+    """Write a commented site to begin with, which uses every protocol of the project that can be read."""
+    from docgen.source import read_protocol, site_starter
+
+    sources = [source for path in project.protocols() if (source := project.source(path)[0])]
+    protocols = [read.value for s in sources if (read := read_protocol(s.text, s.file)).value]
+    if not protocols:
+        hint = "write one with `docgen new NAME`, or give the folder with `--protocols`"
+        message = "a site uses protocols, and there is none here that can be read"
+        return Outcome((error("project/no-protocols", message, Where(str(project.folder)), hint=hint),))
+    file = project.folder / "sites" / f"{name}.yaml"
+    return _begun(file, lambda: site_starter(name, protocols), f"docgen check --site {name}")
+
+
+def _begun(file: Path, text: Callable[[], str], then: str) -> Outcome:
     try:
-        write_new(file, starter(name).encode("utf-8"))
+        write_new(file, text().encode("utf-8"))
     except ValueError as problem:
         return Outcome((error("project/no-name", f"{problem}", hint="use lower-case words joined by hyphens"),))
     except FileExistsError:
@@ -44,4 +63,4 @@ def start(name: str, folder: Path) -> Outcome:
         return Outcome((error("project/exists", "there is a file of that name already", Where(str(file)), hint=hint),))
     except OSError as problem:
         return Outcome((refused("write it", file, problem),))
-    return Outcome((), (f"wrote {file}: fill it in, then `docgen check {file}`",))
+    return Outcome((), (f"wrote {file}: fill it in, then `{then.format(file=file)}`",))

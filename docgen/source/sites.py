@@ -12,6 +12,7 @@ from docgen.model.read import Read
 from docgen.model.site import Site
 from docgen.source.conditions import Condition, holds
 from docgen.source.parts import condition_of, parts, words
+from docgen.source.site_starter import BLANK
 from docgen.source.suggest import did_you_mean
 
 _ISO_639_1 = """
@@ -53,6 +54,7 @@ class _Check:
 
     def run(self) -> None:
         self.uses()
+        self.blanks()
         self.names()
         self.postings()
         self.waivers()
@@ -64,7 +66,7 @@ class _Check:
     def uses(self) -> None:
         for name, use in self.site.protocols.items():
             if name not in self.known:
-                hint = did_you_mean(name, self.known, "name a protocol by its `protocol:` key")
+                hint = did_you_mean(name, self.known) or "name a protocol by its `protocol:` key"
                 self.say(
                     "unknown-protocol", f"no protocol is called `{name}`", self.read.key("protocols", name), hint, name
                 )
@@ -72,6 +74,14 @@ class _Check:
                 self.language(tag, ("protocols", name, "languages", n))
             for artifact, choice in use.sheets.items():
                 self.sheet(choice.sheet, ("protocols", name, "sheets", artifact, "sheet"))
+
+    def blanks(self) -> None:
+        """What `docgen new --site` left for the site to write: it would be printed as it stands."""
+        for path, text in words(self.site):
+            if text.source.startswith(BLANK[0]) and text.source.endswith(BLANK[1]):
+                message = f"{text.source} is still to be written: sheets would show it as it stands"
+                hint = "write what your staff are to read, without the marks"
+                self.findings.append(warning("source/to-be-written", message, self.read.at(*path), hint=hint))
 
     def names(self) -> None:
         """Places, supplies and values, which may belong to any of the protocols used here."""

@@ -190,6 +190,11 @@ branches:
 
 def starter(name: str) -> str:
     """The text of a new protocol called `name`. `ValueError` when that is not lower-case words joined by hyphens."""
+    check_name(name)
+    return _TEMPLATE.replace("@NAME@              #", f"{name} ".ljust(20) + "#", 1)
+
+
+def check_name(name: str) -> None:
+    """`ValueError` when something to be begun cannot be called `name`."""
     if not re.fullmatch(NAME, name) or len(name) > 64:
         raise ValueError(f"`{name}` is not a name: lower-case words joined by hyphens")
-    return _TEMPLATE.replace("@NAME@              #", f"{name} ".ljust(20) + "#", 1)

@@ -159,6 +159,17 @@ def test_one_site_is_checked_with_everything_it_uses(workshop):
     assert outcome.lines[0].endswith("; at north")
 
 
+def test_a_site_that_uses_none_of_the_protocols_is_told_in_one_sentence(workshop):
+    """Not that each of them is used by no site, which other sites may well do."""
+    workshop.protocol("airing")
+    workshop.protocol("other", code="OT-01", headline="Open, then close and wipe the window")
+    workshop.site("north", "airing")
+    workshop.site("south", "other")
+
+    assert check("airing.yaml", sites=("south",)).lines == ("`south` uses none of the protocols checked",)
+    assert [line.split()[0] for line in check(sites=("south",)).lines] == ["other"]
+
+
 def test_a_site_that_is_not_there_is_unusable(workshop):
     """The names to choose from are given."""
     workshop.protocol("airing")

@@ -302,6 +302,22 @@ def test_schemas_are_written_where_editors_look(home):
         assert written == ["protocol.schema.json", "site.schema.json"]
 
 
+def test_a_new_site_is_clean_but_for_its_blanks(home):
+    """What `docgen new --site` writes can be checked at once; a second time it refuses, as without any protocol."""
+    result = CliRunner().invoke(cli.docgen, ["new", "--site", "ward-7"])
+    assert result.exit_code == Exit.CLEAN, result.output
+    assert "docgen check --site ward-7" in result.output
+    checked = CliRunner().invoke(cli.docgen, ["check", "--site", "ward-7"])
+
+    assert checked.exit_code == Exit.CLEAN, checked.output
+    assert "[source/to-be-written]" in checked.output
+    assert "mine 0.1" in checked.output and "at ward-7" in checked.output
+    assert CliRunner().invoke(cli.docgen, ["new", "--site", "ward-7"]).exit_code == Exit.UNUSABLE
+    (home / "empty").mkdir()
+    alone = CliRunner().invoke(cli.docgen, ["new", "--site", "ward-7", "--protocols", "empty"])
+    assert alone.exit_code == Exit.UNUSABLE and "[project/no-protocols]" in alone.output
+
+
 def test_a_new_protocol_is_clean_and_never_overwrites(home):
     """What `docgen new` writes passes `docgen check`; a second time it refuses."""
     before = (home / "protocols" / "mine.yaml").read_bytes()

@@ -9,7 +9,7 @@ import pytest
 
 from docgen.findings import Where
 from docgen.model.protocol import Protocol
-from docgen.source import check_references, check_site, read_protocol, read_site, starter
+from docgen.source import check_references, check_site, read_protocol, read_site, site_starter, starter
 from docgen.source.sites import LANGUAGES
 
 GOOD = (Path(__file__).parent / "broken" / "good-protocol.yaml").read_text("utf-8")
@@ -111,6 +111,36 @@ def test_the_starter_is_clean_at_a_site() -> None:
         "site: s\nname: S\nprotocols: {x: {}}\nvalues: {wet-time: 1 minute, store-phone: '555'}\n", "s.yaml"
     )
     assert check_references(read, [site]) + check_site(site, {"x": read}) == ()
+
+
+def test_the_first_site_is_clean_but_for_its_blanks() -> None:
+    """Beside all shipped protocols: no error, and a warning for every blank that sheets would show."""
+    folder = Path(__file__).parents[2] / "protocols"
+    reads = {p.stem: read_protocol(p.read_bytes(), p.name) for p in sorted(folder.glob("*.yaml"))}
+    text = site_starter("ward-7", [read.value for read in reads.values() if read.value])
+    site = read_site(text, "ward-7.yaml")
+    found = site.findings + check_site(site, reads)
+    found += tuple(f for read in reads.values() for f in check_references(read, [site], tuple(reads)))
+
+    assert {f.rule for f in found} == {"source/to-be-written"}
+    assert len(found) == sum(line.count(": ‹") for line in text.split("\n") if not line.startswith("#")) == 10
+    assert site.value is not None
+    assert set(site.value.protocols) == set(reads)
+    assert len(max(text.split("\n"), key=len)) <= 120
+
+
+def test_the_first_site_of_any_options_is_clean() -> None:
+    """Also of a protocol whose option has no default, and without anything to fill."""
+    read = read_protocol(re.sub(r"\n *default: .*", "", GOOD), "door-handle.yaml")
+    assert read.value is not None
+    site = read_site(site_starter("s", [read.value]), "s.yaml")
+
+    assert {f.rule for f in site.findings + check_site(site, {"door-handle": read})} <= {"source/to-be-written"}
+    assert check_references(read, [site]) == ()
+    with pytest.raises(ValueError, match="lower-case"):
+        site_starter("Ward 7", [read.value])
+    with pytest.raises(ValueError, match="a protocol to use"):
+        site_starter("ward-7", [])
 
 
 @pytest.mark.parametrize("name", ["", "Two Words", "a_b", "-a", "a" * 65, "1a", "a\nb"])
