@@ -314,6 +314,40 @@ def withdraw(
     _finish(run(_project(folder, files, None, today), files, signature, version), form)
 
 
+@docgen.command()
+@click.argument("files", nargs=-1, type=EXISTING, metavar="[PROTOCOL|RELEASE]...")
+@_sites
+@click.option("--by", required=True, metavar="NAME", help="Who orders it; printed on the order.")
+@click.option("--grey", is_flag=True, help="A greyscale proof, to see what is left without colour.")
+@click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where the sheets are.  [default: out]")
+@click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
+@_folder
+@_format
+@_today
+def pack(
+    files: tuple[Path, ...], sites: tuple[str, ...], by: str, grey: bool, out: Path, templates: Path | None,
+    folder: Path | None, form: str, today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """Make files for the printer: every copy that must go up, one file for each size of paper, with an order on top.
+
+    The released sheets are printed as they are; one that was changed since is refused. Cards are laid on paper with
+    crop and register marks. Print each file once, and the copies come out in walking order.
+
+    \b
+    Examples:
+      docgen pack --site north --by "A. Person"
+      docgen pack protocols/releases/hand-rub/1.1.json --by "A. Person" --grey
+    """
+    from docgen.build.packing import Ordering
+    from docgen.build.packing import pack as run
+    from docgen.build.posting import Asking
+
+    _finish(
+        run(_project(folder, (), templates, today), Ordering(Asking(files, sites), " ".join(by.split()), grey, out)),
+        form,
+    )
+
+
 @docgen.group(context_settings=CONTEXT)
 def postings() -> None:
     """Look after printed copies: what must hang where, what to print and take down, what was done.
@@ -364,6 +398,30 @@ def plan(
     account, outcome = planned(_project(folder, (), None, today), Asking(files, sites, "csv" if csv else form))
     click.echo(account, nl=False)
     _finish_aside(outcome)
+
+
+@postings.command(name="round")
+@_release_files
+@_sites
+@click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to write it.  [default: out]")
+@click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
+@_folder
+@_format
+@_today
+def round_sheet(
+    files: tuple[Path, ...], sites: tuple[str, ...], out: Path, templates: Path | None, folder: Path | None, form: str,
+    today: datetime.datetime | None,
+) -> None:  # fmt: skip
+    """Make a round sheet: in walking order, what comes down, what goes up, and the code that must be found there.
+
+    \b
+    Example:
+      docgen postings round --site north
+    """
+    from docgen.build.posting import Asking
+    from docgen.build.rounds import round_sheets as run
+
+    _finish(run(_project(folder, (), templates, today), Asking(files, sites), out), form)
 
 
 @postings.command(name="status")

@@ -26,7 +26,7 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "figure": (BASE, set()),
     "compose": (BASE, {"jinja2", "markdown_it"}),
     "typeset": (BASE, {"uharfbuzz", "icu4py", "fontTools", "numpy", "segno"}),
-    "artifacts": (BASE, {"fontTools", "reportlab", "uharfbuzz"}),
+    "artifacts": (BASE, {"fontTools", "pikepdf", "reportlab", "uharfbuzz"}),
     "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
     "tally": (BASE, {"pypdfium2"}),

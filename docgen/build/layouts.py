@@ -11,6 +11,8 @@ from docgen.model.layout import House, Layout
 LOOK = "house/look.yaml"
 APPROVAL = "approval"
 """The approval record, which is made of a version and not of an edition."""
+ROUND, PACK = "round", "pack"
+"""The sheet for a walk from posting to posting, and the order on top of a print pack: made of a site."""
 
 
 def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House | None, tuple[Finding, ...]]:
@@ -32,5 +34,5 @@ def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House |
         return got.value
 
     house = load(House, LOOK)
-    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in (*ARTIFACTS, APPROVAL)}
+    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in (*ARTIFACTS, APPROVAL, ROUND, PACK)}
     return {artifact: layout for artifact, layout in drawn.items() if layout}, house, tuple(findings)

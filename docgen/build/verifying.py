@@ -19,6 +19,7 @@ from docgen.build.layouts import layouts
 from docgen.build.messages import to_translate
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
+from docgen.build.released import histories
 from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Front, bind, front, shelve
 from docgen.build.tongues import BESIDE, Tongue, spoken, tongues_of
 from docgen.findings import Finding, Severity, Where, error, has_errors
@@ -29,6 +30,9 @@ from docgen.model.stamp import Code, read_code
 from docgen.project import Project
 from docgen.publish import MANIFEST, missing, name_of, read_manifest
 from docgen.report import counted, gather
+
+POSTINGS = "postings"
+"""Below `out`: what is made for a walk from posting to posting, by site and day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +68,8 @@ def verify(
         found, problems = project.sheets(path)
         files += found
         findings += (*problems, *missing(path))
+    files, records, wrong = _no_editions(project, paths, files)
+    findings += wrong
     words = to_translate(shelf, templates, rooms)
     bounds = tuple(bind(shelf, rooms, alone=False))
     claims: list[Claim] = []
@@ -76,9 +82,34 @@ def verify(
     own = {tag: tongue.get(TEMPLATES) for tag, tongue in tongues.items()}
     desk = _Desk(Bench(project, templates, drawn, house, own, back), tuple(claims), browser)
     verdicts = spread(_examine, files, desk, processes, progress, _died)
-    agree = sum(not has_errors(said) for said in verdicts)
+    agree = sum(not has_errors(said) for said in verdicts) + records - len(wrong)
     findings += (f for said in verdicts for f in said)
-    return Outcome(gather(findings), (f"{agree} of {counted(len(files), 'file')} agree with their source",))
+    return Outcome(gather(findings), (f"{agree} of {counted(len(files) + records, 'file')} agree with their source",))
+
+
+def _no_editions(
+    project: Project, paths: Sequence[Path], files: Iterable[Path]
+) -> tuple[list[Path], int, list[Finding]]:
+    """Without what a folder holds besides editions: packs and round sheets, which `docgen pack` makes of released files
+    and anew for each walk, and approval records, which are compared with the digest that their release keeps. How many
+    of these there are, and a finding for each that is not the one released."""
+    kept = {r.record.file: r.record for h in histories(project).found.values() for r in h.releases}
+    rest: list[Path] = []
+    findings: list[Finding] = []
+    records = 0
+    for file in files:
+        below = next((file.relative_to(p).parts for p in paths if file != p and file.is_relative_to(p)), ())
+        if file.name in kept:
+            records += 1
+            data, problems = project.sheet(file)
+            findings += problems
+            if data is not None and sha256(data).hexdigest() != kept[file.name].sha256:
+                message = "this is not the approval record that was released: its SHA-256 is another"
+                hint = "bring the released file back, and find out who changed it"
+                findings.append(error("build/changed-since-made", message, Where(str(file)), hint=hint))
+        elif below[:1] != (POSTINGS,):
+            rest.append(file)
+    return rest, records, findings
 
 
 def _languages(project: Project, files: Iterable[Path]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import datetime
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from docgen.compose.changes import Changes
@@ -20,14 +21,15 @@ from docgen.compose.problems import line_of, problem_of
 from docgen.compose.records import seen
 from docgen.compose.sayings import Translate
 from docgen.compose.skeleton import blocks
-from docgen.compose.views import Views
+from docgen.compose.views import LATE, Views, box
 from docgen.findings import Finding, Where, error
-from docgen.model.block import Composition
+from docgen.model.block import Composition, Origin
 from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
+from docgen.model.text import Run
 
-__all__ = ["PARTS", "Voice", "compose", "compose_page", "compose_report"]
+__all__ = ["PARTS", "Voice", "compose", "compose_page", "compose_record", "compose_report"]
 
 PARTS = ("main", "head", "stamp", "band", "columns", "end")
 """`main` flows; `head`, `columns` (a table head), `stamp` and `band` repeat on every sheet; `end` closes the last."""
@@ -55,9 +57,6 @@ def compose(
     `change`: what differs from the version before. `record`: what an approval record says besides the edition. Returns
     None with the findings if a template can't be used.
     """
-    from jinja2 import TemplateSyntaxError
-
-    env = environment(tuple(templates.items()), keep_trailing_newline=True)
     ledger = Ledger()
     views = Views(edition, analysis, ledger, translate, long_date, other)
     edition_seen = views.edition()
@@ -67,10 +66,30 @@ def compose(
         "edition": edition_seen, "record": seen(record or {}, ledger), "_": views.word, "source": views.source,
         "beside": views.beside, "box": views.box,
     }  # fmt: skip
+    return _rendered(artifact, templates, (artifact, "house"), context, ledger)
+
+
+def compose_record(
+    artifact: str, templates: Mapping[str, str], record: Mapping[str, Any]
+) -> tuple[Composition | None, tuple[Finding, ...]]:
+    """Compose a sheet that is not of an edition, such as a round sheet: its templates see `record`, `box`, and the
+    number `sheet` of `sheets`. What a mapping under `id` calls itself, everything in it speaks for."""
+    ledger = Ledger()
+    late = {name: ledger.runs((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE}
+    context = {"record": seen(record, ledger), "box": partial(box, ledger), **late}
+    return _rendered(artifact, templates, (artifact,), context, ledger)
+
+
+def _rendered(
+    artifact: str, templates: Mapping[str, str], folders: tuple[str, ...], context: Mapping[str, Any], ledger: Ledger
+) -> tuple[Composition | None, tuple[Finding, ...]]:
+    from jinja2 import TemplateSyntaxError
+
+    env = environment(tuple(templates.items()), keep_trailing_newline=True)
     parts = []
     findings: list[Finding] = []
     for part in PARTS:
-        file = next((f for f in (f"{artifact}/{part}.md.j2", f"house/{part}.md.j2") if f in templates), "")
+        file = next((f for folder in folders if (f := f"{folder}/{part}.md.j2") in templates), "")
         if not file:
             continue
         try:

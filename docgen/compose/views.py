@@ -209,11 +209,7 @@ class Views:
 
     def box(self, kind: str, name: str, label: Handle | str, step: StepView | None = None, value: str = "") -> Handle:
         """A box to fill in: `tick`, `choice`, `line` or `area`. `label` becomes its accessible name."""
-        if kind not in ("tick", "choice", "line", "area"):
-            raise ValueError(f"a box is `tick`, `choice`, `line` or `area`, not `{kind}`")
-        runs = tuple(r for piece in self._ledger.behind(label) for r in piece.runs)
-        field = f"{kind}:{value}" if value else kind
-        return self._ledger.thing(Origin("box", name, field, step=step.id if step else ""), runs or (Run(name),))
+        return box(self._ledger, kind, name, label, step.id if step else "", value)
 
     # --- the edition ----------------------------------------------------------------------------------------
 
@@ -374,3 +370,12 @@ def timed(step: Step) -> int:
 def _clock(seconds: float) -> str:
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02d}"
+
+
+def box(ledger: Ledger, kind: str, name: str, label: Handle | str, step: str = "", value: str = "") -> Handle:
+    """A handle for a box to fill in. `step`: the id of what it stands beside."""
+    if kind not in ("tick", "choice", "line", "area"):
+        raise ValueError(f"a box is `tick`, `choice`, `line` or `area`, not `{kind}`")
+    runs = tuple(r for piece in ledger.behind(label) for r in piece.runs)
+    field = f"{kind}:{value}" if value else kind
+    return ledger.thing(Origin("box", name, field, step=step), runs or (Run(name),))

@@ -32,6 +32,7 @@ class Nest:
     """Whether cards lie on their side: the top of a front points to the left, that of a back to the right."""
     across: int
     down: int
+    gap: float = GAP
 
     @property
     def slots(self) -> int:
@@ -44,29 +45,34 @@ class Nest:
         column = self.across - 1 - column if back else column
         wide, tall = self.card
         left, top = self.block[:2]
-        return left + column * (wide + GAP), top + row * (tall + GAP)
+        return left + column * (wide + self.gap), top + row * (tall + self.gap)
 
     @property
     def block(self) -> tuple[float, float, float, float]:
         """Left, top, right and bottom of all cards together."""
-        wide = self.across * self.card[0] + (self.across - 1) * GAP
-        tall = self.down * self.card[1] + (self.down - 1) * GAP
+        wide = self.across * self.card[0] + (self.across - 1) * self.gap
+        tall = self.down * self.card[1] + (self.down - 1) * self.gap
         left, top = (self.width - wide) / 2, (self.height - tall) / 2
         return left, top, left + wide, top + tall
 
 
-def nest(sheet: tuple[float, float], press: str) -> Nest | None:
+def nest(sheet: tuple[float, float], press: str, gap: float = GAP, margin: float = MARGIN) -> Nest | None:
     """Cards of a size on a press sheet, the way that holds more; None if it holds none."""
     width, height = SIZES[press]
     best = None
     for turned in (False, True):
         wide, tall = (sheet[1], sheet[0]) if turned else sheet
         across, down = (
-            int((room - 2 * MARGIN + GAP + 1e-6) // (size + GAP)) for room, size in ((width, wide), (height, tall))
+            int((room - 2 * margin + gap + 1e-6) // (size + gap)) for room, size in ((width, wide), (height, tall))
         )
         if across > 0 and down > 0 and (best is None or across * down > best.slots):
-            best = Nest(press, width, height, (wide, tall), turned, across, down)
+            best = Nest(press, width, height, (wide, tall), turned, across, down, gap)
     return best
+
+
+def laying(sheet: tuple[float, float], press: str) -> Nest | None:
+    """Cut cards in a pouch of film for a press sheet: a seal of `SEAL` round each, so two between neighbours."""
+    return nest(sheet, press, 2 * SEAL, SEAL)
 
 
 def pouch(sheet: str) -> tuple[float, float]:

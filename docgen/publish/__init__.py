@@ -132,6 +132,16 @@ class Publishing:
             self.out.mkdir(exist_ok=True)
             whole.land(self.run, self.out, number, relative, file, data, lambda: self._change_places(number, relative))
 
+    def put(self, number: int, relative: tuple[str, ...]) -> None:
+        """Let a staged folder that is no edition change places with the one under `out/`.
+
+        Raises OSError, with `out/` untouched, if the disk refuses.
+        """
+        with locked(self.base):
+            flush(self.run / "new" / str(number))
+            self.out.mkdir(exist_ok=True)
+            self._change_places(number, relative)
+
     def _change_places(self, number: int, relative: tuple[str, ...]) -> None:
         # The highest folder that is still missing moves as one, so that no empty parent is ever seen.
         new, old = self.run / "new" / str(number), self.out

@@ -70,6 +70,27 @@ def place(
     ), findings
 
 
+def place_record(
+    composition: Composition,
+    title: str,
+    layout: Layout,
+    house: House,
+    faces: Faces,
+    pictures: Callable[[str], Picture | None],
+    sheet: str,
+) -> tuple[Document | None, tuple[Finding, ...]]:
+    """Place what is not of an edition (a round sheet, a print order), in the source language: if it can be, on one
+    page."""
+    look = Look(layout, house, faces, "en", False, pictures)
+    name = sheet if sheet in layout.sheets else layout.sheet
+    document, findings = pages.place(
+        composition, None, look, paper(name, layout.sheets[name]), single=True, title=title
+    )
+    if look.missing:
+        return None, lacking(look.missing, artifact=layout.artifact)
+    return document, findings
+
+
 def _keywords(edition: Edition) -> str:
     return " ".join((edition.code, f"v{edition.version}", edition.fingerprint, edition.language, edition.site))
 

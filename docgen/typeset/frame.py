@@ -52,7 +52,8 @@ class Frame:
     """Head and foot of an artifact's sheets; `sheets` may be unknown (0) while heights are measured."""
 
     composition: Composition
-    edition: Edition
+    edition: Edition | None
+    """None for a sheet that is not of an edition: it has no square code of its own."""
     look: Look
     paper: Paper
     below: Box | None = None
@@ -121,6 +122,7 @@ class Frame:
 
     def code(self, sheet: int, sheets: int, side: float) -> Drawing:
         """The square code of one sheet; made only when it is painted, since choosing its mask is slow."""
+        assert self.edition
         words = str(code_of(self.edition, self.composition.artifact, sheet, sheets))
         if self.edition.address:
             words = f"{self.edition.address}#{words}"

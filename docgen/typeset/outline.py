@@ -53,7 +53,9 @@ def _owner(block: Block) -> tuple[str, str] | None:
     """(step, branch) a block speaks for; None if it names neither."""
     for piece in pieces_of(block):
         o: Origin = piece.origin
-        if o.kind in ("step", "caution", "figure", "mark", "branch", "box", "symbol") and (o.step or o.branch):
+        if o.kind in ("step", "caution", "figure", "mark", "branch", "box", "symbol", "record") and (
+            o.step or o.branch
+        ):
             return (o.step if o.kind != "branch" or not o.branch else "", o.branch)
     return None
 

@@ -23,16 +23,30 @@ PLANS = {
     "checklist": Plan(number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, field=1.3),
     "notice": Plan(number=2.0, gap=0.4, grid="even"),
     "approval": Plan(figure=9.0, gap=0.4, grid="fitted", field=1.6),
+    "round": Plan(number=2.3, figure=4.2, gap=0.34, field=1.15),
+    "pack": Plan(gap=0.4, grid="fitted", field=1.6),
 }
-GAPS = {"script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.0), "approval": (0.5, 1.4)}
+GAPS = {
+    "script": (1.15, 1.3), "checklist": (0.6, 0.9), "notice": (0.7, 1.0), "approval": (0.5, 1.4), "round": (0.2, 1.0),
+    "pack": (0.5, 1.1),
+}  # fmt: skip
 """Artifact → gap between units, and before a heading, in base sizes."""
 HEAD_GAP = 0.9
 
 
 def place(
-    composition: Composition, edition: Edition, look: Look, paper: Paper, *, single: bool = False
+    composition: Composition,
+    edition: Edition | None,
+    look: Look,
+    paper: Paper,
+    *,
+    single: bool = False,
+    title: str = "",
 ) -> tuple[Document | None, tuple[Finding, ...]]:
-    """Place on as many pages as needed; `single`: on one, at the greatest size that fits, or if none fits on more."""
+    """Place on as many pages as needed; `single`: on one, at the greatest size that fits, or if none fits on more.
+
+    Without an edition: the sheet has a `title` of its own.
+    """
     plan = PLANS[composition.artifact]
     matter = units(composition, look, plan) + units(composition, look, plan, "end")
     frame = Frame(composition, edition, look, paper, _columns(composition, look, plan))
@@ -44,8 +58,8 @@ def place(
     problems = list(_problems(pages, frame, size or least, composition.artifact))
     if problems:
         return None, tuple(problems)
-    said = () if size else (_long(len(pages), frame, composition.artifact),)
-    return _paint(pages, frame, size or least, edition), said
+    said = () if size or edition is None else (_long(len(pages), frame, composition.artifact),)
+    return _paint(pages, frame, size or least, edition.title.plain if edition else title), said
 
 
 def _long(pages: int, frame: Frame, artifact: str) -> Finding:
@@ -112,7 +126,7 @@ def _too_wide(m: Misfit, frame: Frame, step: str, artifact: str) -> Finding:
     )
 
 
-def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) -> Document:
+def _paint(pages: list[list[Placed]], frame: Frame, s: float, title: str) -> Document:
     paper, look = frame.paper, frame.look
     on = Painter(look.rtl)
     first = True
@@ -132,4 +146,4 @@ def _paint(pages: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
         paint_foot(frame, on, s, n + 1, len(pages), section)
     on.close()
     sheets = tuple(sheet_of(on, n, paper) for n in range(len(pages)))
-    return Document(edition.title.plain, edition.language, look.rtl, sheets, tuple(on.tags), tuple(on.bookmarks))
+    return Document(title, look.language, look.rtl, sheets, tuple(on.tags), tuple(on.bookmarks))

@@ -108,7 +108,7 @@ def _roles(block: Block) -> set[str]:
 
 
 def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look: Look, plan: Plan) -> Box:
-    number = tuple(p for p in head.pieces if _role(p) in ("step.number", "branch.letter"))
+    number = tuple(p for p in head.pieces if _role(p) in ("step.number", "branch.letter", "record.number"))
     things = [p for p in head.pieces if p.origin.kind in ("figure", "box", "mark")]
     words = tuple(p for p in head.pieces if p not in number and p not in things)
     headline = look.wording(words, "headline", role="H3", ref=head.origin.ref)
