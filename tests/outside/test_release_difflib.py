@@ -12,8 +12,6 @@ from docgen.release.words import difference, side, tokens
 
 SAMPLE = ("rub", "the", "gloves", "not", "20", "2.5", "seconds", "palm", "手", "洗", ".")
 WORDS = st.lists(st.sampled_from(SAMPLE), max_size=14)
-    st.sampled_from(["rub", "the", "gloves", "not", "20", "2.5", "seconds", "palm", "手", "洗", "."]), max_size=14
-)
 
 
 @st.composite
