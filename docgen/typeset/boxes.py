@@ -185,21 +185,21 @@ class Wording:
     """Capital height in ems: the first baseline stands so that capitals touch the box's top."""
     decoration: bool = False
     """Repeated matter (stamp, running head) that assistive technology skips."""
+    _rise: float = field(init=False, compare=False, repr=False)
+    """Ems from the box's top to the first baseline: marks above capitals and tall scripts stay inside."""
+    _fall: float = field(init=False, compare=False, repr=False)
+    """Ems from the last baseline to the box's bottom: descenders stay inside."""
+    _step: float = field(init=False, compare=False, repr=False)
+    """Ems from baseline to baseline: no letter touches one of the next line."""
 
-    @property
-    def _rise(self) -> float:
-        """Ems from the box's top to the first baseline: marks above capitals and tall scripts stay inside."""
-        return max(self.cap, self.text.ink[0] / 1000 - OVERSHOOT)
-
-    @property
-    def _fall(self) -> float:
-        """Ems from the last baseline to the box's bottom: descenders stay inside."""
-        return max(0.24, self.text.ink[1] / 1000)
-
-    @property
-    def _step(self) -> float:
-        """Ems from baseline to baseline: no letter touches one of the next line."""
-        return max(self.leading, sum(self.text.ink) / 1000)
+    def __post_init__(self) -> None:
+        above, below = self.text.ink
+        for name, ems in (
+            ("_rise", max(self.cap, above / 1000 - OVERSHOOT)),
+            ("_fall", max(0.24, below / 1000)),
+            ("_step", max(self.leading, (above + below) / 1000)),
+        ):
+            object.__setattr__(self, name, ems)
 
     def _lines(self, width: float, s: float) -> tuple[Line, ...]:
         size = real(self.size, s)
@@ -284,10 +284,12 @@ class Row:
     """Centre the boxes vertically instead of aligning their tops."""
 
     def _widths(self, width: float, s: float) -> list[float]:
-        fixed = [real(w, s) for _, w in self.boxes]
-        free = [n for n, (_, w) in enumerate(self.boxes) if w == 0]
-        spare = width - sum(fixed) - real(self.gap, s) * (len(self.boxes) - 1)
-        return [spare / len(free) if n in free else w for n, w in enumerate(fixed)]
+        widths = [real(w, s) for _, w in self.boxes]
+        free = widths.count(0)
+        if not free:
+            return widths
+        share = (width - sum(widths) - real(self.gap, s) * (len(widths) - 1)) / free
+        return [w or share for w in widths]
 
     def height(self, width: float, s: float) -> float:
         """See `Box`."""

@@ -41,6 +41,17 @@ def measured(units: Sequence[Unit], width: float, s: float) -> list[float]:
     return [u.box.height(width, s) for u in units]
 
 
+def within(units: Sequence[Unit], width: float, s: float, most: float) -> list[float] | None:
+    """The same, or None as soon as they are more than `most` points together."""
+    heights = []
+    for unit in units:
+        heights.append(unit.box.height(width, s))
+        most -= heights[-1]
+        if most < 0:
+            return None
+    return heights
+
+
 def fill(
     units: Sequence[Unit],
     room: Callable[[int], float],

@@ -124,6 +124,8 @@ class Look:
 
 def _language(pieces: tuple[Piece, ...] | Runs) -> str:
     """The edition's second language, if all words of a paragraph are in it."""
+    if not any(isinstance(p, Piece) and p.language for p in pieces):
+        return ""
     spoken = {
         p.language if isinstance(p, Piece) else ""
         for p in pieces

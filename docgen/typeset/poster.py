@@ -11,7 +11,7 @@ from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
 from docgen.typeset.boxes import Painter
 from docgen.typeset.fitting import greatest
-from docgen.typeset.flow import Placed, Unit, fill, measured, overfull, spread
+from docgen.typeset.flow import Placed, Unit, fill, measured, overfull, spread, within
 from docgen.typeset.frame import Area, Frame, Paper, area, paint_foot, paint_frame, sheet_of
 from docgen.typeset.look import Look
 from docgen.typeset.matter import units
@@ -46,13 +46,17 @@ def place(
     frame = Frame(composition, edition, look, paper)
     least, most = (size * look.grow for size in paper.spec.base or look.layout.base)
     fewest, most_columns = paper.spec.columns
-    tried = {n: _greatest(matter, frame, n, least, most) for n in range(fewest, most_columns + 1)}
+    tried: list[tuple[int, float]] = []
+    for n in range(fewest, most_columns + 1):
+        # more columns are of interest only if they allow a larger size than fewer do
+        best = tried[-1][1] if tried else None
+        larger = greatest(least, most, lambda s, n=n: _columns(matter, frame, s, n) is not None, beyond=best)
+        if larger is not None:
+            tried.append((n, larger))
+    if not tried:
+        return None, tuple(_problems(matter, frame, least, fewest, composition.artifact))
     # fewer, wider columns read more calmly: more of them must buy a clearly larger size
-    best = max(size or 0.0 for size in tried.values())
-    count = next(n for n, size in tried.items() if (size or 0.0) >= best * CALM)
-    size = tried[count]
-    if size is None:
-        return None, tuple(_problems(matter, frame, least, count, composition.artifact))
+    count, size = next((n, s) for n, s in tried if s >= tried[-1][1] * CALM)
     reach = distance_of(size * look.size("headline"), look)
     if reach < distance - 1e-9:
         return None, (
@@ -65,10 +69,6 @@ def place(
         )
     frame = Frame(composition, edition, look.with_late(distance=f"{reach:g}"), paper)
     return _paint(units(composition, frame.look, PLAN), frame, size, count, edition), ()
-
-
-def _greatest(matter: list[Unit], frame: Frame, count: int, least: float, most: float) -> float | None:
-    return greatest(least, most, lambda s: _columns(matter, frame, s, count) is not None)
 
 
 def _longest(edition: Edition) -> list[str]:
@@ -96,6 +96,9 @@ def _columns(
     if whole.height - shorter <= 0 or width < (PLAN.number + PLAN.figure * FIGURE + 0.6 + MEASURE) * s:
         return None
     room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)  # noqa: E731
+    heights = heights or within(matter, width, s, whole.height * count + 1)
+    if heights is None:
+        return None
     columns = fill(matter, room, width, s, GAP * s, LEAD_GAP * s, heights)
     if len(columns) > count or overfull(columns, room):
         return None
