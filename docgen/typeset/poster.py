@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 
 from docgen.findings import Finding, error
 from docgen.model.block import Composition
@@ -50,7 +51,7 @@ def place(
     for n in range(fewest, most_columns + 1):
         # more columns are of interest only if they allow a larger size than fewer do
         best = tried[-1][1] if tried else None
-        larger = greatest(least, most, lambda s, n=n: _columns(matter, frame, s, n) is not None, beyond=best)
+        larger = greatest(least, most, partial(_fits, matter, frame, n), beyond=best)
         if larger is not None:
             tried.append((n, larger))
     if not tried:
@@ -69,6 +70,10 @@ def place(
         )
     frame = Frame(composition, edition, look.with_late(distance=f"{reach:g}"), paper)
     return _paint(units(composition, frame.look, PLAN), frame, size, count, edition), ()
+
+
+def _fits(matter: list[Unit], frame: Frame, count: int, s: float) -> bool:
+    return _columns(matter, frame, s, count) is not None
 
 
 def _longest(edition: Edition) -> list[str]:
