@@ -104,7 +104,8 @@ def _row(row: Mapping[str, str]) -> dict[str, Any]:
     return {**row, "seconds": number("seconds"), "breaches": number("breaches")}
 
 
-def _session(value: Mapping[str, Any], file: str, named: Mapping[str, tuple[str, str]] | None = None) -> Told:
+def _session(given: Mapping[str, Any], file: str, named: Mapping[str, tuple[str, str]] | None = None) -> Told:
+    value = {**given, "fingerprint": _in_one(given.get("fingerprint"))}
     if value[MARKER] != FORMAT:
         hint = "count it with a newer docgen"
         return Told(None, (error("tally/newer-record", f"the record has format `{clean(str(value[MARKER]), 20)}`; "
@@ -148,6 +149,13 @@ def _session(value: Mapping[str, Any], file: str, named: Mapping[str, tuple[str,
         began=value["began"],
     )
     return Told(session)
+
+
+def _in_one(fingerprint: Any) -> Any:
+    """A fingerprint that is written in two groups, as on sheets, as one."""
+    return (
+        fingerprint[:5] + fingerprint[6:] if isinstance(fingerprint, str) and fingerprint[5:6] == "-" else fingerprint
+    )
 
 
 def _wrong_head(value: Mapping[str, Any]) -> Iterator[str]:

@@ -191,6 +191,7 @@
     return {scroller, rest: scroller.scrollHeight - scroller.clientHeight - scroller.scrollTop};
   };
   const more = () => below().rest > 12;
+  const atTop = () => below().scroller.scrollTop < 4;
   const button = () => {
     const next = find(".next");
     const last = state.at >= 0 && !state.ended && after(entry()) === null;
@@ -412,8 +413,14 @@
       else to.removeAttribute("aria-current");
     }
     dialog.showModal();
+    above();
     const here = dialog.querySelector('[aria-current="step"]');
     if (here) here.focus();
+  };
+  // A dialog leaves the stamp in sight.
+  const above = () => {
+    const dialog = document.querySelector("dialog[open]");
+    if (dialog) dialog.style.height = `${find(".stamp").getBoundingClientRect().top}px`;
   };
   const shut = () => { for (const dialog of all("dialog[open]")) dialog.close(); };
   const mark = (what) => {
@@ -432,7 +439,24 @@
     to: (it) => { shut(); jump(it.dataset.to); },
     way: (it) => { shut(); branchOff(it.dataset.branch); },
     timer: (it) => { if (ticking) stopTimer(); else startTimer(it); },
-    set: (it) => { state.settings[it.dataset.set] = it.dataset.value; settle(); keep(); button(); },
+    set: (it) => {
+      state.settings[it.dataset.set] = it.dataset.value;
+      const other = it.dataset.set === "language" && it.dataset.value !== root.lang;
+      if (other) { // each language has its own dialog: what is open must not vanish with the old one
+        shut();
+        stopTimer();
+      }
+      settle();
+      keep();
+      if (!other) {
+        above();
+        button();
+        return;
+      }
+      show();
+      open(".overview");
+      find(`.set[data-set="language"][data-value="${CSS.escape(root.lang)}"]`).focus();
+    },
     switch: (it) => { state.settings[it.dataset.switch] = !state.settings[it.dataset.switch]; settle(); keep(); },
   };
   document.addEventListener("click", (event) => {
@@ -464,6 +488,10 @@
       if (!event.repeat) onward();
     } else if (behind[event.key]) {
       if (!event.repeat) back();
+    } else if (event.key === "ArrowDown" && !more()) { // some pedals send the arrows that scroll
+      if (!event.repeat) onward();
+    } else if (event.key === "ArrowUp" && atTop()) {
+      if (!event.repeat) back();
     } else {
       return;
     }
@@ -485,7 +513,7 @@
   }, {passive: true});
   for (const stage of all(".stage")) stage.addEventListener("scroll", button, {passive: true});
   window.addEventListener("scroll", button, {passive: true});
-  window.addEventListener("resize", button);
+  window.addEventListener("resize", () => { above(); button(); });
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible" && state.at >= 0) awake();
   });

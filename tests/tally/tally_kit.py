@@ -13,7 +13,7 @@ from pypdf import PdfReader, PdfWriter
 from workbench import edition, made
 
 STAMP = {
-    "code": "IP-AIR-01", "version": "1.0", "fingerprint": "0123456789", "site": "north", "language": "en",
+    "code": "IP-AIR-01", "version": "1.0", "fingerprint": "01234-56789", "site": "north", "language": "en",
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from collections import Counter
 from statistics import median
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tally_kit import as_json, entry, record
 
@@ -19,6 +19,7 @@ from docgen.tally import as_json as printed
 from docgen.tally.count import StepCount
 from docgen.tally.write import shares, text_bar
 
+UNHURRIED = settings(deadline=None)
 RESULTS = ("done", "prompted", "missed", "unfinished")
 VISIT = st.tuples(
     st.sampled_from(["wash", "dry", "rub"]), st.sampled_from(RESULTS), st.integers(0, 99), st.integers(0, 2)
@@ -56,6 +57,7 @@ def counted(sessions, together=False):
 
 
 @given(PLAIN)
+@UNHURRIED
 def test_the_table_sums_to_what_a_count_of_the_descriptions_gives(plain):
     """Rows of the CSV, added up with `csv` and `Counter`, against the descriptions: no code of ours in between."""
     rows = list(csv.DictReader(io.StringIO(as_csv(counted(read(plain))))))
@@ -76,6 +78,7 @@ def test_the_table_sums_to_what_a_count_of_the_descriptions_gives(plain):
 
 
 @given(PLAIN)
+@UNHURRIED
 def test_medians_are_medians(plain):
     """The middle of the times, by the standard library, for each step of each text."""
     for group in json.loads(printed(counted(read(plain))))["groups"]:
@@ -87,6 +90,7 @@ def test_medians_are_medians(plain):
 
 
 @given(PLAIN, st.randoms(use_true_random=False))
+@UNHURRIED
 def test_the_order_of_files_does_not_matter(plain, chance):
     """Shuffled, the result has the same bytes."""
     shuffled = chance.sample(plain, len(plain))
@@ -95,6 +99,7 @@ def test_the_order_of_files_does_not_matter(plain, chance):
 
 
 @given(PLAIN)
+@UNHURRIED
 def test_texts_are_counted_apart_unless_asked_for(plain):
     """As many groups as texts; together, one that names each of them and has all sessions."""
     texts = {(p["site"], p["version"]) for p in plain}
@@ -109,6 +114,7 @@ def test_texts_are_counted_apart_unless_asked_for(plain):
 
 
 @given(PLAIN)
+@UNHURRIED
 def test_units_and_steps_are_two_ways_to_the_same_totals(plain):
     """What is in the months of units is what is in the steps."""
     for g in counted(read(plain)).groups:
@@ -167,6 +173,7 @@ COUNTS = st.tuples(*[st.integers(0, 1000)] * 4)
 
 
 @given(COUNTS)
+@UNHURRIED
 def test_bars_are_as_long_as_their_counts(counts):
     """Parts add up to the whole; what is there is seen; what is not is not; more is never shorter."""
     of = StepCount("wash", "1", "Wash", *counts, 0, ())
@@ -180,6 +187,7 @@ def test_bars_are_as_long_as_their_counts(counts):
 
 
 @given(COUNTS)
+@UNHURRIED
 def test_drawn_bars_are_within_their_box(counts):
     """No part leaves the drawing, and one is drawn for each count."""
     shapes = bar(StepCount("wash", "1", "Wash", *counts, 0, ()))

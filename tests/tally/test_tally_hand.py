@@ -6,17 +6,19 @@ import datetime
 
 import pytest
 from dateutil import parser
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from docgen.tally.hand import day_of, seconds_between
 
+UNHURRIED = settings(deadline=None)
 DAYS = st.dates(datetime.date(2000, 1, 1), datetime.date(2199, 12, 31))
 ISO = ("%Y-%m-%d", "%Y/%m/%d", "%Y-%m-%d %H:%M")
 FORMATS = (*ISO, "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%B %d, %Y", "%d/%m/%Y", "%m/%d/%Y")
 
 
 @given(DAYS, st.sampled_from(FORMATS))
+@UNHURRIED
 def test_a_day_is_the_day_that_was_written_or_none(day, form):
     """Whatever form it is written in, no other day comes out."""
     found = day_of(day.strftime(form))
@@ -26,6 +28,7 @@ def test_a_day_is_the_day_that_was_written_or_none(day, form):
 
 
 @given(DAYS, st.sampled_from(FORMATS))
+@UNHURRIED
 def test_dateutil_reads_no_other_day(day, form):
     """An outside parser (python-dateutil) asked both ways, day first and month first: we are sure only where it is."""
     words = day.strftime(form)
@@ -36,6 +39,7 @@ def test_dateutil_reads_no_other_day(day, form):
 
 
 @given(st.text(max_size=30))
+@UNHURRIED
 def test_no_words_make_it_stumble(words):
     """Anything may stand in a field."""
     day_of(words)

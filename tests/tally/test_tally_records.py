@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tally_kit import as_csv, as_json, entry, record
 
 from docgen.tally import read_record
 from docgen.tally.session import MISSED, OPEN, PROMPTED
+
+UNHURRIED = settings(deadline=None)
 
 
 def read(value, form=as_json):
@@ -75,6 +77,7 @@ ENTRIES = st.lists(
 
 
 @given(ENTRIES, TEXT, TEXT, st.sampled_from(["complete", "left"]))
+@UNHURRIED
 def test_json_and_csv_of_one_session_are_one(entries, words, unit, outcome):
     """Both files that the reader offers say the same, whatever is typed into them."""
     value = record(*entries, names={"remarks": words}, unit=unit, outcome=outcome, unseen=["never"])
@@ -83,6 +86,7 @@ def test_json_and_csv_of_one_session_are_one(entries, words, unit, outcome):
 
 
 @given(st.binary(max_size=300))
+@UNHURRIED
 def test_no_bytes_make_it_stumble(data):
     """Anything may be given: it is refused with a finding."""
     assert refused(data)
@@ -104,6 +108,7 @@ def damaged(draw):
 
 
 @given(damaged())
+@UNHURRIED
 def test_a_damaged_record_is_refused_or_still_makes_sense(value):
     """Never a fault, and never a session with a count that is none."""
     told = read_record(json.dumps(value).encode(), "x")
