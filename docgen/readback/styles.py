@@ -70,8 +70,8 @@ SAFE: Mapping[str, str] = {
     "overflow-wrap": r"break-word|anywhere", "overflow-x": r"auto", "overflow-y": r"auto", "padding": _SPACE,
     "padding-block": _SPACE, "padding-inline": _SPACE, "padding-inline-start": _SPACE, "row-gap": _NOT_NEGATIVE,
     "scroll-behavior": r"smooth", "stroke-linecap": r"\w+", "stroke-linejoin": r"\w+",
-    "text-align": r"start|center|end", "text-decoration": r"none|underline", "touch-action": r"manipulation|pan-y pinch-zoom",
-    "vertical-align": r"top",
+    "text-align": r"start|center|end", "text-decoration": r"none|underline",
+    "touch-action": r"manipulation|pan-y pinch-zoom", "vertical-align": r"top",
     "white-space": r"nowrap", "width": _WIDE, "-webkit-text-size-adjust": r"100%",
 }  # fmt: skip
 """Property → the values it may take."""
