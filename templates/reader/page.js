@@ -30,7 +30,8 @@
   // --- what has happened so far ---------------------------------------------------------------------------------
 
   // One entry for each time a step is come to: {step, from, to, seconds, result, through, confirmed, breaches, timer,
-  // returns}. A step is through when one has gone on from it; whoever turned off or back has not finished it.
+  // returns}. A step is through when one has gone on from it, or has found what it asks for; whoever turned back, or was
+  // called away by something else, has not finished it.
   const fresh = (settings = {}) =>
     ({began: 0, ended: 0, left: false, path: [], aside: [], at: -1, names: {}, settings});
   let state = fresh();
@@ -119,9 +120,10 @@
     if (state.ended) move(() => { state.ended = 0; });
     else if (state.at >= 0) move(() => { state.at -= 1; });
   };
-  const branchOff = (id) => {
+  const branchOff = (id, offered) => {
     if (state.at < 0) begin();
     const from = entry();
+    if (offered && !waits()) from.through = true;
     move(() => add({step: branches.get(id).steps[0], returns: [...from.returns, from.step]}));
   };
   // A stop that was not confirmed bars the way to what follows it.
@@ -437,7 +439,7 @@
     mark: (it) => mark(it.dataset.mark),
     save: (it) => save(it.dataset.save),
     to: (it) => { shut(); jump(it.dataset.to); },
-    way: (it) => { shut(); branchOff(it.dataset.branch); },
+    way: (it) => { shut(); branchOff(it.dataset.branch, it.closest(".view") !== null); },
     timer: (it) => { if (ticking) stopTimer(); else startTimer(it); },
     set: (it) => {
       state.settings[it.dataset.set] = it.dataset.value;

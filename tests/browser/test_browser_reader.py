@@ -643,6 +643,19 @@ def test_a_splash_at_any_step_is_in_the_record(hands, browser, edition, tmp_path
     assert {e["branch"] for e in entries} == {"", splash.id}
 
 
+def test_a_step_that_found_something_is_done(hands, browser, edition, tmp_path):
+    """A tear that an inspection found leaves the inspection done, once its stop is confirmed, if it has one."""
+    torn = next(b for b in edition.branches if b.rejoin and not b.anywhere)
+    at = next(s for s in edition.steps if torn.id in s.branches)
+    hands.to(at.id)
+    hands.confirm()
+    hands.branch(torn.id)
+    hands.to("record")
+
+    entries = json.loads(hands.saved("json", tmp_path, browser))["steps"]
+    assert [e["result"] for e in entries if e["step"] == at.id] == ["done"]
+
+
 def test_a_session_that_is_left_says_so(hands, browser, edition, tmp_path):
     """The step it was left at was not finished, the rest was not due, and the record says that it was left."""
     leaving = next(b for b in edition.branches if not b.rejoin)
