@@ -501,6 +501,45 @@ def done(
 
 
 @docgen.command()
+@click.argument("files", nargs=-1, required=True, type=EXISTING, metavar="FILE...")
+@click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, if sheets were made with them.")
+@_folder
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True,
+    help="How it is printed.",
+)  # fmt: skip
+@_today
+def identify(
+    files: tuple[Path, ...], templates: Path | None, folder: Path | None, form: str, today: datetime.datetime | None
+) -> None:
+    """Say what a found sheet is, and whether it still holds.
+
+    FILE is a PDF, a scan or a photograph of one or more sheets (PNG, JPEG, TIFF). It is looked up in the releases below
+    the folder of the protocols; nothing else is asked. What can't be found there is not to be used.
+
+    Exit status: 0 all of it holds and is as it was released, 1 anything else was found, 2 a file can't be used.
+
+    \b
+    Examples:
+      docgen identify door.jpg
+      docgen identify scans/*.pdf --format json
+    """
+    from docgen import report
+    from docgen.build.identifying import identified
+
+    with _progress("identifying") as progress:
+        found = identified(_project(folder, (), templates, today), files, progress)
+    findings = (*found.findings, *(f for file in found.files for f in file.findings))
+    if form == "json":
+        click.echo(found.data(), nl=False)
+    else:
+        for line in found.lines():
+            click.echo(report.visible(line))
+    click.echo(report.text(findings, _paint), nl=False, err=form == "json")
+    sys.exit(found.status)
+
+
+@docgen.command()
 @click.argument("file")
 @click.option("--site", default="", metavar="NAME", help="Of this site; the first if left out.")
 @_folder

@@ -30,8 +30,10 @@ MAY_IMPORT: dict[str, tuple[set[str], set[str]]] = {
     "release": (BASE, {"jinja2", "pydantic"}),
     "readback": (BASE, {"pypdfium2", "zxingcpp", "numpy"}),
     "tally": (BASE, {"pypdfium2"}),
+    "recognise": (BASE, {"pypdfium2", "zxingcpp", "numpy", "PIL"}),
 }
 MAY_IMPORT["browser"] = (set(), set())
+MAY_IMPORT["apart"] = (set(), set())
 ROOMS = set(MAY_IMPORT) - {"__init__"}
 MAY_IMPORT["build"] = (ROOMS | {"__version__"}, set())
 MAY_IMPORT["cli"] = ({"build", "project", "report", "findings", "__version__"}, {"click", "rich"})
@@ -50,6 +52,8 @@ MAY_MEET: dict[str, set[str]] = {
     "report": {"urllib.parse"},  # quotes a path as a URI
     "readback": {"io"},
     "artifacts": {"io"},  # fonts in memory
+    "recognise": {"io", "shutil", "subprocess"},  # pictures in memory; starts a reader of text if there is one
+    "apart": {"multiprocessing", "os"},  # opens strangers' files in a process with limits
     "browser": {"os", "shutil", "tempfile", "time"},  # finds a browser, starts it with a folder of its own, and waits
     "language": {"io"},  # spreadsheets in memory
     "release": {"io"},  # lists in memory

@@ -232,8 +232,8 @@ def _by_manifest(file: Path, claims: Iterable[Claim]) -> Claim | None:
 def _by_code(code: Code, claims: Iterable[Claim]) -> Claim | None:
     for claim in claims:
         e = claim.edition
-        if (e.code, e.site, e.language.lower()) == (code.code, code.site, code.language):
-            return replace(claim, artifact=code.artifact)
+        if (e.code, e.site, e.languages.lower()) == (code.code, code.site, code.language):
+            return replace(claim, edition=replace(e, draft=code.draft), artifact=code.artifact)
     return None
 
 

@@ -1,8 +1,10 @@
 """The stamp as a short code: what the square code on a sheet says, and how a damaged one is refused.
 
-`IP-ENH-02/2.1/7K3MQ2WXA4/EN/P1-1/H`: code, version, fingerprint, language, artifact and sheet of sheets, check.
-Only characters of the alphanumeric mode of ISO/IEC 18004, so that the printed code stays small. The check is one
-character of ISO 7064 MOD 37,36, which finds every single wrong character and every swap of two neighbours.
+`IP-ENH-02/2.1/7K3MQ2WXA4/EN/NORTH/P1-1/H`: code, version, fingerprint, language (or a pair, `ES+AR`), site, artifact
+and sheet of sheets, check; a draft has a `D` before the artifact. Only characters of the alphanumeric mode of ISO/IEC
+18004, so that the printed code stays small. The check is one character of ISO 7064 MOD 37,36, which finds every single
+wrong letter or digit and every swap of two neighbours. It has no key: whoever knows the standard can make one that
+fits. Nothing is taken for ours because of it, but because a release lists the very same code.
 """
 
 from __future__ import annotations
@@ -16,8 +18,8 @@ from docgen.model.edition import ARTIFACTS, Edition
 LETTER_OF = {"poster": "P", "cards": "C", "script": "S", "checklist": "L", "notice": "N"}
 _ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _SHAPE = re.compile(
-    r"(?P<code>[A-Z0-9-]+)/(?P<version>\d+\.\d+)/(?P<fingerprint>[0-9A-Z]{10})/(?P<language>[A-Z0-9-]+)"
-    r"/(?P<site>[A-Z0-9-]+)/(?P<letter>[PCSLN])(?P<sheet>\d+)-(?P<sheets>\d+)/(?P<check>[0-9A-Z])"
+    r"(?P<code>[A-Z0-9-]+)/(?P<version>\d+\.\d+)/(?P<fingerprint>[0-9A-Z]{10})/(?P<language>[A-Z0-9+-]+)"
+    r"/(?P<site>[A-Z0-9-]+)/(?P<draft>D?)(?P<letter>[PCSLN])(?P<sheet>\d+)-(?P<sheets>\d+)/(?P<check>[0-9A-Z])"
 )
 
 assert set(LETTER_OF) == set(ARTIFACTS)
@@ -31,16 +33,17 @@ class Code:
     version: str
     fingerprint: str
     language: str
-    """Lower-case language tag, as in the edition, but compared without regard to case."""
+    """Lower-case language tag or pair of tags, as in the edition, but compared without regard to case."""
     site: str
     artifact: str
     sheet: int
     sheets: int
+    draft: bool = False
 
     def __str__(self) -> str:
         body = (
             f"{self.code}/{self.version}/{self.fingerprint}/{self.language}/{self.site}/"
-            f"{LETTER_OF[self.artifact]}{self.sheet}-{self.sheets}"
+            f"{'D' if self.draft else ''}{LETTER_OF[self.artifact]}{self.sheet}-{self.sheets}"
         ).upper()
         return f"{body}/{check(body)}"
 
@@ -68,9 +71,13 @@ def fingerprint_of(identity: bytes) -> str:
 
 def code_of(edition: Edition, artifact: str, sheet: int, sheets: int) -> Code:
     """The code of one sheet of an edition."""
-    return Code(
-        edition.code, edition.version, edition.fingerprint, edition.language, edition.site, artifact, sheet, sheets
-    )
+    e = edition
+    return Code(e.code, e.version, e.fingerprint, e.languages, e.site, artifact, sheet, sheets, e.draft)
+
+
+def looks_like_ours(text: str) -> bool:
+    """Whether a decoded square code has the shape of ours, whatever its check says."""
+    return _SHAPE.fullmatch(text.rsplit("#", 1)[-1].strip().upper()) is not None
 
 
 def read_code(text: str) -> Code | None:
@@ -91,4 +98,5 @@ def read_code(text: str) -> Code | None:
         artifact,
         int(found["sheet"]),
         int(found["sheets"]),
+        bool(found["draft"]),
     )

@@ -120,6 +120,7 @@ def examine(
     """
     if artifact not in ARTIFACTS:
         raise ValueError(f"`{artifact}` is no artifact; one of {', '.join(ARTIFACTS)}")
+    edition = replace(edition, draft=draft)
     try:
         copy = read(data)
     except Unreadable as problem:

@@ -59,6 +59,15 @@ def lines(change: Change, touched: Touched | None = None) -> Iterator[str]:
         yield from (f"  {line}" for line in _reach(touched))
 
 
+def parts(change: Change) -> Iterator[str]:
+    """Each part that differs, in a few words: `new: step 7, Sanitize the inner gloves`; one that is changed without
+    a word before it. Titles and dates only where nothing else differs."""
+    shown = [part for part in change.parts if part.kind != "document"] or change.parts
+    for part in shown:
+        how = "" if part.how == "changed" else f"{HOW[part.how]}: "
+        yield f"{how}{title(part)}{_place(part)}"
+
+
 def _place(part: Altered) -> str:
     if part.how == "moved" or (part.old_at and part.new_at and part.old_at != part.new_at):
         return f" (was {' and '.join(part.old_at)})"

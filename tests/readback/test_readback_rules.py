@@ -99,8 +99,8 @@ def test_a_draft_must_say_so_on_every_sheet() -> None:
     """With the band it passes as a draft, without it does not."""
     banded = faithful("script", edition=make_edition(draft=True))
     assert rules(banded, "script", draft=True) == set()
-    assert rules(faithful("script"), "script", draft=True) == {"readback/draft-band"}
-    assert rules(banded, "script", draft=False) == {"readback/draft-band"}
+    assert rules(faithful("script"), "script", draft=True) == {"readback/draft-band", "readback/code-wrong"}
+    assert rules(banded, "script", draft=False) == {"readback/draft-band", "readback/code-wrong"}
 
 
 KNOWN = (
