@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 
 from docgen.build.expected import ON, expected
 from docgen.build.figures import pictures
+from docgen.build.layouts import OFFICE
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
 from docgen.model.catalogue import Catalogue
@@ -217,7 +218,7 @@ def _copies(document: Document, sheet: str, layout: Layout, rooms: Back) -> Iter
 
 def _templates(artifact: str, bench: Bench) -> Iterable[tuple[str, str]]:
     """Every template but those of other artifacts."""
-    others = tuple(f"{a}/" for a in (*ARTIFACTS, *SCREENS, "tally") if a != artifact)
+    others = tuple(f"{a}/" for a in (*ARTIFACTS, *SCREENS, *OFFICE, "tally") if a != artifact)
     for name in bench.templates:
         if not name.startswith(others):
             yield f"templates/{name}", bench.project.read[f"templates/{name}"]

@@ -13,6 +13,8 @@ APPROVAL = "approval"
 """The approval record, which is made of a version and not of an edition."""
 ROUND, PACK = "round", "pack"
 """The sheet for a walk from posting to posting, and the order on top of a print pack: made of a site."""
+OFFICE = (APPROVAL, ROUND, PACK)
+"""What is for those who approve, print and walk round: in the language protocols are written in, on office paper."""
 
 
 def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House | None, tuple[Finding, ...]]:
@@ -34,5 +36,5 @@ def layouts(templates: Mapping[str, str]) -> tuple[Mapping[str, Layout], House |
         return got.value
 
     house = load(House, LOOK)
-    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in (*ARTIFACTS, APPROVAL, ROUND, PACK)}
+    drawn = {artifact: load(Layout, f"{artifact}/sheet.yaml") for artifact in (*ARTIFACTS, *OFFICE)}
     return {artifact: layout for artifact, layout in drawn.items() if layout}, house, tuple(findings)

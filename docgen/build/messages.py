@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from docgen.build.layouts import APPROVAL
+from docgen.build.layouts import OFFICE
 from docgen.build.shelf import Front, Shelf
 from docgen.findings import Finding, Severity, has_errors
 from docgen.model.catalogue import SITES, TEMPLATES, Message
@@ -29,8 +29,8 @@ def to_translate(shelf: Shelf, templates: Mapping[str, str], rooms: Front) -> To
     from docgen.language import extract, phrase_messages, protocol_messages, sentences, signal_messages, site_messages
 
     out: dict[str, tuple[Message, ...]] = {}
-    # the approval record is for those who approve, in the language they write in
-    words, findings = extract({name: text for name, text in templates.items() if not name.startswith(f"{APPROVAL}/")})
+    spoken = {name: text for name, text in templates.items() if name.partition("/")[0] not in OFFICE}
+    words, findings = extract(spoken)
     said = list(findings)
     if not has_errors(findings):
         out[TEMPLATES] = (*signal_messages(), *words, *phrase_messages(PHRASES))

@@ -64,19 +64,16 @@ def plan_lines(site: str, tasks: Sequence[Task], orders_: Sequence[Order]) -> It
         yield f"    pouches: {', '.join(film) or 'none'}"
     if any(t.down for t in todo):
         yield "  take down, in walking order:"
-        for task in todo:
-            for old in task.down:
-                yield f"    {_place(task)}: {_old(old)}"
+        yield from _by_place((t, _old(old)) for t in todo for old in t.down)
     if any(t.missing for t in todo):
         yield "  put up, in walking order:"
-        for task in todo:
-            if task.target and task.missing:
-                yield f"    {_place(task)}: {copies(task.missing)}, {named(task.target.copy)}"
+        wanted = ((t, t.target.copy) for t in todo if t.target and t.missing)
+        yield from _by_place((t, f"{copies(t.missing)}, {named(copy)}") for t, copy in wanted)
     if bare := {t.spot.protocol: None for t in tasks if t.lack == UNRELEASED and t.spot.listed}:
         yield f"  no release that holds: {', '.join(bare)}"
     if lacking := [t for t in tasks if t.lack not in ("", UNRELEASED) and t.spot.listed]:
         yield "  nothing can be put up:"
-        yield from (f"    {_place(t)}: {t.lack}" for t in lacking)
+        yield from _by_place((t, t.lack) for t in lacking)
     if todo:
         yield "  not confirmed:"
         for keeper, mine in by_keeper(todo):
@@ -91,9 +88,15 @@ def by_keeper(tasks: Iterable[Task]) -> list[tuple[str, list[Task]]]:
     return list(out.items())
 
 
-def _place(task: Task) -> str:
-    walk = f"{task.spot.walk:>2} " if task.spot.listed else " – "
-    return f"{walk}{task.spot.location} ({task.spot.posting})"
+def _by_place(lines: Iterable[tuple[Task, str]]) -> Iterator[str]:
+    """Lines under the place they are about."""
+    last = ""
+    for task, line in lines:
+        spot = task.spot
+        if spot.posting != last:
+            yield f"    {spot.walk if spot.listed else '–':>2} {spot.location} ({spot.posting})"
+        last = spot.posting
+        yield f"         {line}"
 
 
 def _old(old: Old) -> str:
