@@ -1,0 +1,125 @@
+"""Turn measured figures into tables, and into the page of results with every aim beside what was measured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+Figures = dict[str, Any]
+
+
+def _table(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """A Markdown table, aligned so that it can be read as it is."""
+    cells = [[*head], *([f"{c:.1f}" if isinstance(c, float) else str(c) for c in row] for row in rows)]
+    wide = [max(len(row[n]) for row in cells) for n in range(len(cells[0]))]
+    lines = ["| " + " | ".join(c.ljust(w) for c, w in zip(row, wide, strict=True)) + " |" for row in cells]
+    lines.insert(1, "|" + "|".join("-" * (w + 2) for w in wide) + "|")
+    return "\n".join(lines) + "\n"
+
+
+def whole_set(found: Figures) -> str:
+    """Artifacts down, stages and engines across; the last row is how often our making goes into it."""
+    rows, pages = found["milliseconds"], found["pages"]
+    names = list(rows["poster"])
+    ours = rows["whole set"]["making"]
+    body = [
+        [artifact, pages.get(artifact, sum(pages.values())), *(row[n] for n in names)] for artifact, row in rows.items()
+    ]
+    body.append(["ratio to making", "", *(f"{rows['whole set'][n] / ours:.2f} ×" for n in names)])
+    return _table(["ms", "pages", *names], body)
+
+
+def one_edit(found: Figures) -> str:
+    """What each artifact takes after an edit."""
+    return _table(["after one edit", "ms"], found.items())
+
+
+def languages(found: Figures) -> str:
+    """Stages across, languages down."""
+    names = list(found["en"])
+    return _table(["ms", *names], ([language, *row.values()] for language, row in found.items()))
+
+
+def lengths(found: Figures) -> str:
+    """Steps down, engines across."""
+    names = list(found["10"])
+    return _table(["steps", *names], ([steps, *(row.get(n, "–") for n in names)] for steps, row in found.items()))
+
+
+def processes(found: Figures) -> str:
+    """Whole processes."""
+    rows = (
+        [name, f"{r['processor s']:.2f}", f"{r['clock s']:.2f}", f"{r['peak MB']:.0f}"] for name, r in found.items()
+    )
+    return _table(["whole process", "processor s", "clock s", "peak MB"], rows)
+
+
+TABLES: dict[str, Callable[[Figures], str]] = {
+    "set": whole_set, "edit": one_edit, "languages": languages, "lengths": lengths, "processes": processes,
+}  # fmt: skip
+
+TITLES = {
+    "set": "The set of a protocol of 30 steps, other words every round",
+    "edit": "One sentence changed, in a process that is kept",
+    "languages": "The largest shipped edition, 46 steps, warm",
+    "lengths": "The script of longer protocols, milliseconds",
+    "processes": "Whole processes",
+}
+
+
+def aims(f: Figures) -> str:
+    """Every aim beside what was measured, and what stands in the way where it was missed."""
+    total, edit, p = f["set"]["milliseconds"]["whole set"], f["edit"], f["processes"]
+    making, pages = total["making"], sum(f["set"]["pages"].values())
+    script, again = f["lengths"], p["everything shipped again, nothing changed"]
+    rows = [
+        ("whole set, warm, Latin", "60 ms, 17 pages", f"{making:.0f} ms, {pages} pages", WHY["set"]),
+        ("whole set, warm, Arabic or Hindi", "120 ms, 17 pages",
+         f"{f['languages']['ar']['making']:.0f} and {f['languages']['hi']['making']:.0f} ms, 46 steps", WHY["set"]),
+        *(
+            (f"{name} over ours", aim, f"{total[name] / making:.1f} ×", WHY["engines"])
+            for name, aim in (("ReportLab paragraphs", "3 ×"), ("Typst", "4 ×"), ("WeasyPrint", "45 ×"))
+            if name in total
+        ),
+        ("one edit, an artifact", "15 ms", f"{min(edit[a] for a in ('notice', 'cards', 'script', 'checklist')):.0f} to "
+         f"{max(edit[a] for a in ('notice', 'cards', 'script', 'checklist', 'poster')):.0f} ms", WHY["edit"]),
+        ("nothing changed, everything shipped", "0.5 s", f"{again['processor s']:.2f} s", ""),
+        ("cold command, read back", "0.6 s", f"{p['make one set, cold']['processor s']:.2f} s", WHY["cold"]),
+        ("`--help`", "0.12 s", f"{p['--help']['processor s']:.2f} s", ""),
+        ("`check`, one file", "0.35 s", f"{p['check, one file']['processor s']:.2f} s", ""),
+        ("read-back over making", "4 ×", f"{total['read back'] / making:.1f} ×", ""),
+        ("memory of one process", "120 MB", f"{p['make one set, cold']['peak MB']:.0f} MB", WHY["memory"]),
+        ("script of 1,000 steps", "0.4 s, linear", f"{script['1000']['making'] / 1000:.2f} s, "
+         f"{script['1000']['making'] / script['100']['making']:.1f} × that of 100", WHY["long"]),
+    ]  # fmt: skip
+    return _table(["what", "aim", "measured", "what stands in the way"], rows)
+
+
+WHY = {
+    "set": "see the profile below: square codes, templates and measuring are most of it",
+    "engines": "they draw no figures, frames, stamps or square codes",
+    "edit": "an artifact is composed and placed as a whole; the fingerprint of every sheet, and so its square code, changes",
+    "cold": "imports, fonts, shaping every word once, and the read-back's pixels",
+    "memory": "fonts and pictures of pages that are looked at",
+    "long": "the same as for the set, times the pages",
+}
+
+
+def page(found: Figures) -> str:
+    """The page of results."""
+    parts = ["# How long sheets take\n", INTRODUCTION]
+    parts += ["\n".join(f"- {name}: {value}" for name, value in found["machine"].items()) + "\n"]
+    parts += ["## Aims\n", aims(found)]
+    for name, title in TITLES.items():
+        if name in found:
+            parts += [f"## {title}\n", TABLES[name](found[name])]
+    return "\n".join([*parts, "## Where the time goes\n", PROFILE])
+
+
+INTRODUCTION = """\
+Written by `python tests/bench/bench.py --page tests/bench/RESULTS.md`. Times are milliseconds or seconds of the processor
+(user and system), medians of rounds in which all engines take turns, on a machine that had other work to do at the same
+time: read the ratios, not the figures. All engines were given the same paragraphs and sheets, and what they made was
+checked to have the same words. The content is generated and differs from round to round.
+"""
+PROFILE = ""
