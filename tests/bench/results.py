@@ -98,7 +98,7 @@ def aims(f: Figures) -> str:
 WHY = {
     "set": "see the profile below: square codes, templates and measuring are most of it",
     "engines": "they draw no figures, frames, stamps or square codes",
-    "edit": "an artifact is composed and placed as a whole; the fingerprint of every sheet, and so its square code, changes",
+    "edit": "an artifact is placed as a whole; every sheet's fingerprint, and so its square code, changes",
     "cold": "imports, fonts, shaping every word once, and the read-back's pixels",
     "memory": "fonts and pictures of pages that are looked at",
     "long": "the same as for the set, times the pages",
@@ -117,9 +117,9 @@ def page(found: Figures) -> str:
 
 
 INTRODUCTION = """\
-Written by `python tests/bench/bench.py --page tests/bench/RESULTS.md`. Times are milliseconds or seconds of the processor
-(user and system), medians of rounds in which all engines take turns, on a machine that had other work to do at the same
-time: read the ratios, not the figures. All engines were given the same paragraphs and sheets, and what they made was
-checked to have the same words. The content is generated and differs from round to round.
+Written by `python tests/bench/bench.py --page tests/bench/RESULTS.md`. Times are milliseconds or seconds of the
+processor (user and system), medians of rounds in which all engines take turns, on a machine that had other work to do
+at the same time: read the ratios, not the figures. All engines were given the same paragraphs and sheets, and what they
+made was checked to have the same words. The content is generated and differs from round to round.
 """
 PROFILE = ""

@@ -40,8 +40,8 @@ STAGES = (*MAKING, "read back")
 
 def spent() -> float:
     """Milliseconds of processor time of this process and those it has waited for."""
-    times = os.times()
-    return 1000 * (times.user + times.system + times.children_user + times.children_system)
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return 1000 * sum(u.ru_utime + u.ru_stime for u in used)
 
 
 def timed(work: Callable[[], Any]) -> tuple[Any, float]:
