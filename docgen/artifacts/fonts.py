@@ -165,16 +165,15 @@ def _is_own(face: Face, cluster: Cluster) -> bool:
 
 
 @lru_cache(maxsize=16384)
-def _fixed(face: Face, words: tuple[Word, ...]) -> tuple[str, frozenset[str]]:
-    """The operand of words whose codes are the same in every document, and their characters; kept for the process.
+def _fixed(face: Face, word: Word) -> tuple[str, frozenset[str]]:
+    """The operand of a word whose codes are the same in every document, and its characters; kept for the process.
 
-    The operand is empty when a word holds any other cluster.
+    The operand is empty when the word holds any other cluster.
     """
-    clusters = [cluster for word in words for cluster in word.clusters]
-    if not all(_is_own(face, cluster) for cluster in clusters):
+    if not all(_is_own(face, cluster) for cluster in word.clusters):
         return "", frozenset()
-    codes = [(ord(c.text), face.lone(c.text).advance - c.advance) for c in clusters]
-    return _joined(codes), frozenset(c.text for c in clusters)
+    codes = [(ord(c.text), face.lone(c.text).advance - c.advance) for c in word.clusters]
+    return _joined(codes), frozenset(c.text for c in word.clusters)
 
 
 def _joined(codes: Iterable[tuple[int, float]]) -> str:
@@ -206,16 +205,12 @@ class Subset:
 
     def operand(self, words: tuple[Word, ...]) -> str:
         """The elements of the TJ array that show some words."""
-        fixed, characters = _fixed(self.face, words)
-        if fixed:
-            self.own |= characters
-            return fixed
         known = self._known
         parts = [known.get(word) or self._word(word) for word in words]
         return "".join(parts).replace(")(", "")  # within a string both are escaped
 
     def _word(self, word: Word) -> str:
-        fixed, characters = _fixed(self.face, (word,))
+        fixed, characters = _fixed(self.face, word)
         if fixed:
             self.own |= characters
             self._known[word] = fixed

@@ -54,11 +54,7 @@ class Brush:
 
     def _path(self, path: Path) -> str:
         left, top = self._left, self._top
-        values: list[float] = []
-        for _, at in path:
-            for i in range(0, len(at), 2):
-                values.append(left + at[i])
-                values.append(top - at[i + 1])
+        values = [top - v if n & 1 else left + v for _, at in path for n, v in enumerate(at)]
         form = _form("".join([op for op, _ in path]), self._decimals)
         return (form % tuple(values)).replace("." + "0" * self._decimals + " ", " ")
 

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 from docgen.build.expected import ON, expected
 from docgen.build.figures import pictures
 from docgen.build.layouts import OFFICE
+from docgen.build.memory import search_seldom
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
 from docgen.model.catalogue import Catalogue
@@ -59,6 +60,7 @@ def back() -> Back:
     from docgen.typeset import place
     from docgen.typeset.cards import impose
 
+    search_seldom()
     return Back(compose, place, impose, write_pdf, examine, read, page, written, examine_page, thumbnail)
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
+from docgen.build.memory import search_seldom
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
@@ -61,6 +62,7 @@ def front() -> Front:
     from docgen.source import check_references, check_site, read_protocol, read_site
     from docgen.source.wordlist import read_wordlist
 
+    search_seldom()
     return Front(read_protocol, read_site, read_wordlist, check_references, check_site, resolve, analyse, check_pair)
 
 

@@ -122,6 +122,7 @@ class Face:
         self._words: dict[tuple, Word] = {}
         self._shared: dict[Cluster, Cluster] = {}
         self._lone: dict[str, Cluster] = {}
+        self._inks: dict[Word, tuple[float, float]] = {}
         self._extents: dict[int, tuple[float, float]] = {}
         extents = self._font.get_font_extents("ltr")
         self.ascent: float = extents.ascender * self._scale
@@ -150,6 +151,18 @@ class Face:
             ink = self._font.get_glyph_extents(glyph)
             top = ink.y_bearing * self._scale if ink else 0.0
             found = self._extents[glyph] = (top, (-ink.height * self._scale - top) if ink else 0.0)
+        return found
+
+    def ink(self, word: Word) -> tuple[float, float]:
+        """How far a word's ink rises above its baseline, and how far it falls below, em thousandths; at least 0."""
+        found = self._inks.get(word)
+        if found is None:
+            rise = fall = 0.0
+            for cluster in word.clusters:
+                for glyph, _, dy in cluster.glyphs:
+                    top, below = self.extents(glyph)
+                    rise, fall = max(rise, top + dy), max(fall, below - dy)
+            found = self._inks[word] = rise, fall
         return found
 
     def lone(self, character: str) -> Cluster:

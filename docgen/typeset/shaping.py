@@ -95,11 +95,8 @@ class Shaped:
         """How far its highest letter rises above its baseline, and its deepest falls below, em thousandths."""
         rise = fall = 0.0
         for word in {id(w): w for u in self._units for w, _ in u.pieces}.values():
-            face = self._faces.face(word.face)
-            for cluster in word.clusters:
-                for glyph, _, dy in cluster.glyphs:
-                    top, below = face.extents(glyph)
-                    rise, fall = max(rise, top + dy), max(fall, below - dy)
+            top, below = self._faces.face(word.face).ink(word)
+            rise, fall = max(rise, top), max(fall, below)
         return rise, fall
 
     @cached_property

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from docgen.model.sheet import Colour, Path, Shape
-from docgen.typeset import square
 from docgen.typeset.boxes import circle, rectangle
 
 SIDE = 100.0
@@ -48,12 +45,13 @@ def square_code(text: str, ink: Colour, ground: Colour, error: str = "q") -> tup
 
     `error` is the level of error correction: `q` recovers a quarter of the code, `m` about a seventh.
     """
-    dark = square.modules(text, error)
-    module = SIDE / len(dark)
-    turns = np.diff(dark.astype(np.int8), axis=1)  # the quiet zone is light: every row of dark ones begins and ends
+    from docgen.typeset.square import runs
+
+    side, dark = runs(text, error)
+    module = SIDE / side
     path: list[tuple[str, tuple[float, ...]]] = []
-    for (y, x), (_, end) in zip(np.argwhere(turns > 0).tolist(), np.argwhere(turns < 0).tolist(), strict=True):
-        path += rectangle((x + 1) * module, y * module, (end - x) * module, module)
+    for y, x, end in dark:
+        path += rectangle(x * module, y * module, (end - x) * module, module)
     return (Shape(rectangle(0, 0, SIDE, SIDE), fill=ground), Shape(tuple(path), fill=ink))
 
 

@@ -17,6 +17,14 @@ _QUIET = 4
 """Light modules around the code."""
 
 
+def runs(text: str, error: str) -> tuple[int, list[tuple[int, int, int]]]:
+    """Modules on a side, with the quiet zone, and every run of dark ones: row, first module, the one after."""
+    dark = modules(text, error)
+    turns = np.diff(dark.astype(np.int8), axis=1)  # the quiet zone is light: every row of dark ones begins and ends
+    starts, ends = np.argwhere(turns > 0).tolist(), np.argwhere(turns < 0).tolist()
+    return len(dark), [(y, x + 1, end + 1) for (y, x), (_, end) in zip(starts, ends, strict=True)]
+
+
 def modules(text: str, error: str) -> np.ndarray:
     """Rows of modules with the quiet zone, True for dark. `error` is the level of error correction."""
     import segno

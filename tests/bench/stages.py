@@ -21,7 +21,7 @@ from workbench import ROOT, faces, project, templates
 
 from docgen.analysis import analyse
 from docgen.artifacts import write_pdf
-from docgen.build.bench import Bench, composed
+from docgen.build.bench import Bench, back, composed
 from docgen.build.expected import expected
 from docgen.build.figures import pictures
 from docgen.build.layouts import layouts
@@ -71,6 +71,7 @@ def house() -> Bench:
     """Shipped templates and layouts."""
     laid, look, _ = layouts(templates())
     assert look is not None
+    back()  # as a run of docgen does
     return Bench(project(), templates(), laid, look)
 
 
