@@ -403,25 +403,29 @@ def plan(
 @postings.command(name="round")
 @_release_files
 @_sites
+@click.option("--audit", is_flag=True, help="Every place, with what must hang there today.")
 @click.option("--out", type=EXISTING, default=Path("out"), metavar="DIR", help="Where to write it.  [default: out]")
 @click.option("--templates", type=EXISTING, metavar="DIR", help="Your own templates, laid over the shipped ones.")
 @_folder
 @_format
 @_today
 def round_sheet(
-    files: tuple[Path, ...], sites: tuple[str, ...], out: Path, templates: Path | None, folder: Path | None, form: str,
-    today: datetime.datetime | None,
+    files: tuple[Path, ...], sites: tuple[str, ...], audit: bool, out: Path, templates: Path | None,
+    folder: Path | None, form: str, today: datetime.datetime | None,
 ) -> None:  # fmt: skip
     """Make a round sheet: in walking order, what comes down, what goes up, and the code that must be found there.
 
     \b
-    Example:
+    Examples:
       docgen postings round --site north
+      docgen postings round --site north --audit
     """
     from docgen.build.posting import Asking
+    from docgen.build.rounds import AUDIT, WORK
     from docgen.build.rounds import round_sheets as run
 
-    _finish(run(_project(folder, (), templates, today), Asking(files, sites), out), form)
+    kind = AUDIT if audit else WORK
+    _finish(run(_project(folder, (), templates, today), Asking(files, sites), out, kind), form)
 
 
 @postings.command(name="status")

@@ -181,7 +181,7 @@ def _stacks(
     cards = [o for o in walk.orders if o.target.copy.artifact == CARDS and o.paper != o.target.copy.sheet]
     sheets = sorted(
         ((task, order) for order in walk.orders if order not in cards for task in order.tasks),
-        key=lambda x: (x[0].spot.walk, x[0].spot.posting, x[0].spot.language),
+        key=lambda x: walk.tasks.index(x[0]),
     )
     for task, order in sheets:
         stacks[order.paper].add(

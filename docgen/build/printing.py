@@ -53,7 +53,7 @@ def content(
             for p, s in stacks.items()
         ),
         "rows": tuple(
-            {"pages": f"{p}: {r.pages}", "what": r.what, "copies": r.copies, "where": r.where, "then": r.then}
+            {"pages": f"{p}:\u00a0{r.pages}", "what": r.what, "copies": r.copies, "where": r.where, "then": r.then}
             for p, s in stacks.items() for r in s.rows
         ),
         "totals": tuple(_totals(walk)),

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from docgen.build.bench import back, faces_of
 from docgen.build.layouts import ROUND, layouts
 from docgen.build.outcome import Outcome
-from docgen.build.posting import Asking, Walk, walks
+from docgen.build.posting import Asking, Round, Walk, walks
 from docgen.build.verifying import POSTINGS
 from docgen.findings import Finding, Where, has_errors
 from docgen.model.layout import House, Layout
@@ -22,6 +22,7 @@ from docgen.project import Project
 from docgen.publish import overwrite, refused
 from docgen.release.lists import copies, grouped
 from docgen.release.orders import office
+from docgen.release.postings import plan
 from docgen.report import counted, gather
 
 
@@ -61,8 +62,32 @@ def desk(project: Project) -> tuple[Desk | None, tuple[Finding, ...]]:
     return (Desk(project, templates, drawn, house) if house and usable else None), findings
 
 
-def round_sheets(project: Project, asking: Asking, out: Path) -> Outcome:
-    """Write a round sheet for each site where anything is left to do."""
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a round is for."""
+
+    title: str
+    check: str
+    """What to look at, and how to record it; `{site}` stands for the site."""
+    name: str
+
+
+WORK = Kind(
+    "Round sheet",
+    "Scan the code on each sheet you have put up: it must say what the code here says. "
+    "Then record the round: docgen postings done --site {site}",
+    "round",
+)
+AUDIT = Kind(
+    "Audit round",
+    "Scan the code on each sheet: it must say what the code here says. "
+    "Then record what you found otherwise: docgen postings done --site {site} --version … --copies …",
+    "audit",
+)
+
+
+def round_sheets(project: Project, asking: Asking, out: Path, kind: Kind = WORK) -> Outcome:
+    """Write a round sheet for each site where anything is left to do; for an audit, with every place."""
     round_ = walks(project, asking)
     made, problems = desk(project)
     findings = [*round_.findings, *problems]
@@ -71,13 +96,15 @@ def round_sheets(project: Project, asking: Asking, out: Path) -> Outcome:
         return Outcome(gather(findings))
     for walk in round_.walks:
         name = walk.site.site
+        if kind is AUDIT:
+            walk = replace(walk, tasks=_in_force(walk, round_))
         if not any(t.open for t in walk.tasks):
             lines.append(f"{name}: nothing is left to do, so there is no round")
             continue
         held = {r.protocol: r for h in round_.past.found.values() for r in h.releases}
-        data, pages, said = sheet(made, walk, round_.today, held)
+        data, pages, said = sheet(made, walk, round_.today, held, kind)
         findings += said
-        file = out / POSTINGS / name / round_.today.isoformat() / f"{name}-round.pdf"
+        file = out / POSTINGS / name / round_.today.isoformat() / f"{name}-{kind.name}.pdf"
         if not data:
             continue
         try:
@@ -91,7 +118,7 @@ def round_sheets(project: Project, asking: Asking, out: Path) -> Outcome:
 
 
 def sheet(
-    made: Desk, walk: Walk, today: datetime.date, releases: Mapping[str, Release]
+    made: Desk, walk: Walk, today: datetime.date, releases: Mapping[str, Release], kind: Kind
 ) -> tuple[bytes, int, tuple[Finding, ...]]:
     """The round sheet of one site, and its number of pages."""
     from docgen.typeset.look import Picture, colour
@@ -104,8 +131,17 @@ def sheet(
         for t in todo
         if t.target and t.target.code and t.missing
     }
-    return made.pdf(ROUND, f"Round sheet: {place_of(walk.site)}", content(walk, todo, today, releases),
+    return made.pdf(ROUND, f"{kind.title}: {place_of(walk.site)}", content(walk, todo, today, releases, kind),
                     office(walk.site), pictures)  # fmt: skip
+
+
+def _in_force(walk: Walk, round_: Round) -> tuple[Task, ...]:
+    """What must hang at every place today, whatever was recorded."""
+    found = round_.past.found
+    wanted = {t.spot.protocol for t in walk.tasks}
+    versions = {p: r.version for p, h in found.items() if p in wanted and (r := h.current(round_.today))}
+    tasks = plan(walk.site, (), found, round_.today, versions)
+    return tuple(replace(t, down=()) for t in tasks if t.target)
 
 
 def place_of(site: Site) -> str:
@@ -113,20 +149,21 @@ def place_of(site: Site) -> str:
     return ", ".join(w.source for w in (site.unit, site.name) if w)
 
 
-def content(walk: Walk, todo: list[Task], today: datetime.date, releases: Mapping[str, Release]) -> dict[str, Any]:
+def content(
+    walk: Walk, todo: list[Task], today: datetime.date, releases: Mapping[str, Release], kind: Kind
+) -> dict[str, Any]:
     """What the templates of the round sheet see."""
     targets = {t.target.copy.protocol: t.target for t in todo if t.target}
     many = {t.spot.posting for t in todo if sum(o.spot.posting == t.spot.posting for o in todo) > 1}
     holds = [f"{_called(releases[p], len(targets))} v{t.copy.version} from {t.effective}" for p, t in targets.items()
              if p in releases]  # fmt: skip
-    codes = {p: r.code for p, r in releases.items()}
+    codes = {p: f"{r.code} " for p, r in releases.items()} if len({t.spot.protocol for t in todo}) > 1 else {}
     return {
-        "title": "Round sheet",
+        "title": kind.title,
         "place": place_of(walk.site),
         "holds": "; ".join(holds),
-        "stops": tuple(_stop(t, t.spot.posting in many, codes) for t in todo),
-        "check": "Scan the code on each sheet you have put up: it must say what the code here says. "
-        f"Then record the round: docgen postings done --site {walk.site.site}",
+        "stops": tuple(_stop(t, t.spot.posting in many, codes, kind) for t in todo),
+        "check": kind.check.format(site=walk.site.site),
         "site": walk.site.site,
         "day": today.isoformat(),
         "invented": walk.site.invented,
@@ -137,9 +174,9 @@ def _called(release: Release, many: int) -> str:
     return release.title if many < 3 else release.code
 
 
-def _stop(task: Task, languages: bool, codes: Mapping[str, str]) -> dict[str, Any]:
+def _stop(task: Task, languages: bool, codes: Mapping[str, str], kind: Kind) -> dict[str, Any]:
     spot, t = task.spot, task.target
-    lines = [*(_down(old, n, codes) for n, old in enumerate(task.down, 1)), *_up(task, codes)]
+    lines = [*(_down(old, n, codes) for n, old in enumerate(task.down, 1)), *_up(task, codes, kind)]
     return {
         "id": "-".join((spot.posting, spot.language)),
         "number": str(spot.walk) if spot.listed else "–",
@@ -157,19 +194,22 @@ def _down(old: Old, n: int, codes: Mapping[str, str]) -> dict[str, str]:
         "name": f"down-{n}",
         "label": f"Taken down: v{c.version}",
         "what": "Take down",
-        "words": f"{codes.get(c.protocol, c.protocol)} v{c.version}{older} · {grouped(c.fingerprint)} · {c.artifact} "
+        "words": f"{codes.get(c.protocol, '')}v{c.version}{older} · {grouped(c.fingerprint)} · {c.artifact} "
         f"{c.sheet}, {c.language} · {number}",
     }
 
 
-def _up(task: Task, codes: Mapping[str, str]) -> Iterator[dict[str, str]]:
+def _up(task: Task, codes: Mapping[str, str], kind: Kind) -> Iterator[dict[str, str]]:
     if task.target and task.missing:
         c = task.target.copy
         finish = " · laminated" if task.spot.laminated else ""
         yield {
             "name": "up",
-            "label": f"Put up: v{c.version}",
-            "what": "Put up",
-            "words": f"{codes.get(c.protocol, c.protocol)} v{c.version} · {grouped(c.fingerprint)} · {c.artifact} "
+            "label": f"{'Found' if kind is AUDIT else 'Put up'}: v{c.version}",
+            "what": "Hangs" if kind is AUDIT else "Put up",
+            "words": f"{codes.get(c.protocol, '')}v{c.version} · {grouped(c.fingerprint)} · {c.artifact} "
             f"{c.sheet}, {c.language} · {copies(task.missing)}{finish}",
         }
+        if kind is AUDIT:
+            words = "hangs or lies there"
+            yield {"name": "alone", "label": "Nothing else is there", "what": "Nothing older", "words": words}

@@ -128,6 +128,17 @@ class _Check:
                 hint = did_you_mean(posting.protocol, self.site.protocols)
                 self.say("unknown-protocol", message, self.read.at("postings", n, "protocol"), hint, posting.protocol)
                 continue
+            choice = use.sheets.get(posting.artifact) or self.site.sheets.get(posting.artifact)
+            if posting.sheet and choice and choice.sheet not in (None, posting.sheet):
+                message = (
+                    f"the {posting.artifact} of `{posting.protocol}` is made on {choice.sheet} here, and this "
+                    f"posting asks for {posting.sheet}"
+                )
+                where = self.read.at("postings", n, "sheet")
+                hint = f"write `{choice.sheet}`, leave it out, or choose the sheet under `protocols` of this site"
+                self.findings.append(
+                    warning("source/other-sheet", message, where, hint=hint, protocol=posting.protocol)
+                )
             made = use.languages or self.site.languages
             for k, tag in enumerate(posting.languages):
                 if tag not in made:

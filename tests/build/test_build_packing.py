@@ -344,6 +344,19 @@ def test_a_round_sheet_shows_the_codes_that_must_be_found(tmp_path):
     assert sorted(code.split("/")[5] for code in read) == ["C1-5", "P1-1", "P1-1", "S1-3"]
 
 
+def test_an_audit_round_goes_to_every_place(tmp_path):
+    """Also where everything was recorded: a record is what somebody said, a round is what somebody sees."""
+    place = shelf(tmp_path)
+    done = ["postings", "done", "--site", "quay", "--by", "Ada", "--all", "--protocols", str(place.protocols)]
+    CliRunner().invoke(cli.docgen, [*done, "--today", DAY])
+    docgen(place, "postings", "round", "--site", "quay", "--audit")
+    (file,) = (place.root / "out" / "postings").rglob("quay-audit.pdf")
+
+    assert "nothing is left to do" in docgen(place, "postings", "round", "--site", "quay").output
+    (text,) = words(file)
+    assert text.count("Nothing older") == text.count("Hangs") == 4
+
+
 def test_modules_of_the_codes_are_large_enough(tmp_path):
     """At least 0.396 mm (the floor of GS1's general specifications for retail, from memory), measured on a raster; a
     quiet zone of four modules (ISO/IEC 18004) is white on all sides."""
@@ -371,6 +384,30 @@ def test_modules_of_the_codes_are_large_enough(tmp_path):
         x, y, quiet = corners.top_left.x, corners.top_left.y, int(3.8 * module)
         assert image[y - quiet : y - 4, x : x + across].min() > 200
         assert image[y : y + across, x - quiet : x - 4].min() > 200
+
+
+def test_a_list_longer_than_a_page_is_parted():
+    """Rows stay whole, every part has the names of its columns, and all columns line up."""
+    from workbench import faces, templates
+
+    from docgen.build.layouts import layouts
+    from docgen.compose import compose_record
+    from docgen.typeset import place_record
+
+    row = {"pages": "1", "what": "x", "copies": "1", "where": "there", "then": "nothing"}
+    record = {"title": "Order", "place": "Here", "by": "Ada", "day": DAY, "files": (), "rows": (row,) * 90,
+              "totals": (), "how": (), "down": (), "site": "quay", "invented": True}  # fmt: skip
+    laid, house, _ = layouts(templates())
+    composition, findings = compose_record("pack", templates(), record)
+    document, problems = place_record(composition, "Order", laid["pack"], house, faces(), {}.get, "A4")
+
+    assert (*findings, *problems) == ()
+    assert len(document.sheets) >= 2
+    heads = [
+        m for sheet in document.sheets for m in sheet.marks if getattr(m, "line", None) and m.line.text == "Copies"
+    ]
+    assert len(heads) == 8
+    assert len({round(h.x, 2) for h in heads}) == 1
 
 
 def test_a_round_sheet_is_tagged_and_has_boxes_to_tick(tmp_path):

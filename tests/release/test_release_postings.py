@@ -410,6 +410,60 @@ def test_two_people_at_once_lose_nothing(tmp_path):
     assert sorted(p.name for p in place.record.parent.iterdir()) == ["quay.copies.csv", "quay.yaml"]
 
 
+def test_a_killed_run_leaves_nothing_in_the_way(tmp_path):
+    """Killed outright while it is alone with the record: the record stays, and the next run has its turn."""
+    place = home(tmp_path, V1)
+    docgen(place, "postings", "done", "--site", "quay", "--by", "Ada", "desk")
+    before = place.record.read_bytes()
+    hold = (
+        "import os, sys, time, pathlib\nfrom docgen.publish import amending\n"
+        "with amending(pathlib.Path(sys.argv[1])):\n    print('held', flush=True)\n    time.sleep(60)\n"
+    )
+    with subprocess.Popen([sys.executable, "-c", hold, str(place.record)], stdout=subprocess.PIPE) as other:
+        assert other.stdout.readline() == b"held\n"
+        other.kill()
+    assert place.record.read_bytes() == before
+
+    docgen(place, "postings", "done", "--site", "quay", "--by", "Ada", "pockets")
+
+    assert place.record.read_bytes().startswith(before)
+    assert sorted(p.name for p in place.record.parent.iterdir()) == ["quay.copies.csv", "quay.yaml"]
+
+
+def test_a_full_disk_leaves_the_record_as_it_was(tmp_path, monkeypatch):
+    """And says so; the half-written file is gone."""
+    import errno
+
+    from docgen.publish import disk
+
+    place = home(tmp_path, V1)
+    docgen(place, "postings", "done", "--site", "quay", "--by", "Ada", "desk")
+    before = place.record.read_bytes()
+
+    def full(path, data):
+        path.write_bytes(data[:10])
+        raise OSError(errno.ENOSPC, "No space left on device", str(path))
+
+    monkeypatch.setattr(disk, "write", full)
+    result = docgen(place, "postings", "done", "--site", "quay", "--by", "Ada", "pockets", code=1)
+
+    assert "no space left on device" in result.output
+    assert place.record.read_bytes() == before
+    assert sorted(p.name for p in place.record.parent.iterdir()) == ["quay.copies.csv", "quay.yaml"]
+
+
+def test_a_posting_on_a_sheet_that_is_not_made_is_said_before_a_release():
+    """Nothing could be hung there: the site's own sheet is another."""
+    from docgen.source import check_site, read_site
+
+    text = SITE.replace("artifact: poster, languages", "artifact: poster, sheet: A2, languages")
+    found = [f for f in check_site(read_site(text, "quay.yaml"), {"lens-care": None, "tray-care": None})
+             if f.rule == "source/other-sheet"]  # fmt: skip
+
+    assert [f.message for f in found] == ["the poster of `lens-care` is made on A3 here, and this posting asks for A2"]
+    assert found[0].where.line
+
+
 def test_machine_forms(tmp_path):
     """JSON for programs: the same numbers as the text."""
     import json
