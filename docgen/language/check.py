@@ -16,6 +16,7 @@ from docgen.language.critical import critical
 from docgen.language.lack import Lack, lacking_of, said_of
 from docgen.language.pairs import Ground, Pair
 from docgen.language.revision import content, same_person
+from docgen.language.swapped import SWAPPED, swapped
 from docgen.language.translate import Inline
 from docgen.model.catalogue import Catalogue, Entry, Message
 from docgen.model.moment import Rule
@@ -67,7 +68,7 @@ PEOPLE = Rule(
 
 RULES: tuple[Rule, ...] = (
     MISSING, OUTDATED, UNUSABLE, UNKNOWN, *(rule for rules, _ in CHECKS for rule in rules), NO_CUES, SIGNAL, TWO_WAYS,
-    PEOPLE,
+    SWAPPED, PEOPLE,
 )  # fmt: skip
 
 
@@ -98,6 +99,7 @@ def check(
                 pairs.append(pair)
                 found += _compared(pair, ground)
     found += _two_ways(pairs)
+    found += swapped(pairs, ground.language, ground.source_language)
     return tuple(replace(f, language=ground.language) for f in found)
 
 
