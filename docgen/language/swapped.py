@@ -22,9 +22,10 @@ STEM = 4
 """Letters of a word that are compared, so that endings do not part what belongs together."""
 KINDS = ("step.", "caution.", "branch.", "phase.")
 """Texts that are judged: what people do. Words of templates are few and much alike."""
-GAIN = 0.15
-"""By how much each of the two must fit better crosswise; 0 = as now, 1 = every word known and matched. Chosen so that
-one of 8000 shipped translations is suspected and three of four swaps made at random in them are found."""
+GAIN, EACH = 0.4, 0.05
+"""By how much two must fit better crosswise, together and each of them; 0 = as now, 1 = every word known and matched.
+Chosen so that one of 8000 shipped translations is suspected and three of four swaps made at random in them are found.
+"""
 DOUBTFUL = 0.5
 """A pair that fits at least so well as it stands is not suspected."""
 _WORD = re.compile(r"\w[\w'’]*")
@@ -78,8 +79,8 @@ def _crosswise(
                 if ours[a] == ours[b] or theirs[a] == theirs[b]:
                     continue
                 gain = fit.across(ours[a], theirs[b]) - own[a]
-                if gain > GAIN and (other := fit.across(ours[b], theirs[a]) - own[b]) > GAIN:
-                    yield min(gain, other), a, b
+                if gain > EACH and (other := fit.across(ours[b], theirs[a]) - own[b]) > EACH and gain + other > GAIN:
+                    yield gain + other, a, b
 
 
 class _Fit:
