@@ -13,10 +13,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from docgen.build.collector import search_seldom
 from docgen.build.expected import ON, expected
 from docgen.build.figures import pictures
 from docgen.build.layouts import OFFICE
-from docgen.build.memory import search_seldom
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.block import Composition
 from docgen.model.catalogue import Catalogue

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from docgen.build.memory import search_seldom
+from docgen.build.collector import search_seldom
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
