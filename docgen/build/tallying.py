@@ -220,7 +220,7 @@ def _drawn_page(project: Project, page: Page, result: Tally, colours: Any) -> by
 
     def draw(origin: Origin, _language: str) -> Picture | None:
         if origin.kind == "bar":
-            return Picture(bar(steps[origin.ref]), LENGTH, HEIGHT, "")
+            return Picture(bar(steps[origin.ref], page.articles[0].rtl), LENGTH, HEIGHT, "")
         return Picture(key(origin.ref), HEIGHT, HEIGHT, "") if origin.kind == "key" else None
 
     worn, _drawn_by_the_browser = worn_by(page, page.articles[0].language, faces_of(project))

@@ -13,13 +13,14 @@ PARTS = ("done", "prompted", "missed", "open")
 STROKE = 1.0
 
 
-def bar(s: StepCount) -> tuple[Shape, ...]:
-    """The bar of a step, `LENGTH` × `HEIGHT`: parts as long as their counts, from done on the left to open."""
+def bar(s: StepCount, rtl: bool = False) -> tuple[Shape, ...]:
+    """The bar of a step, `LENGTH` × `HEIGHT`: parts as long as their counts, from done at the reading edge to open."""
     counts = (s.done, s.prompted, s.missed, s.open)
     whole, shapes, x = sum(counts), [], 0.0
     lengths = [max(LEAST, LENGTH * count / whole) if count else 0.0 for count in counts] if whole else [0.0] * 4
     scale = LENGTH / sum(lengths) if whole else 0.0
-    for part, length in zip(PARTS, lengths, strict=True):
+    parts = tuple(zip(PARTS, lengths, strict=True))
+    for part, length in reversed(parts) if rtl else parts:
         if length:
             shapes += piece(part, x, length * scale)
             x += length * scale

@@ -104,6 +104,8 @@ def _short(number: float | None) -> str:
 
 def as_text(tally: Tally) -> Iterator[str]:
     """Lines for a terminal."""
+    if not tally.groups:
+        yield "no session was counted"
     for n, g in enumerate(tally.groups):
         yield from ([""] if n else [])
         yield f"{g.title or g.code}"

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tally_kit import as_json, entry, record
 
 from docgen.artifacts.svg import Drawings
+from docgen.model.sheet import BLACK
 from docgen.tally import LENGTH, Tally, as_csv, as_text, bar, for_page, read_record, tally
 from docgen.tally import as_json as printed
 from docgen.tally.count import StepCount
@@ -197,3 +198,17 @@ def test_drawn_bars_are_within_their_box(counts):
         for _, numbers in shape.path:
             assert all(-0.01 <= x <= LENGTH + 0.01 for x in numbers[::2])
     assert Drawings().svg(shapes, LENGTH, 14, "", "bar").startswith('<svg class="bar"')
+
+
+def test_a_bar_begins_at_the_reading_edge():
+    """Mirrored on a page that is read from right to left: what was not done stands at the other end."""
+    of = StepCount("wash", "1", "Wash", 1, 0, 3, 0, 0, ())
+    ahead, mirrored = bar(of), bar(of, rtl=True)
+
+    solid = [next(shape.path[0][1][0] for shape in one if shape.fill == BLACK) for one in (ahead, mirrored)]
+    assert solid[0] > LENGTH / 5 and solid[1] < 1
+
+
+def test_nothing_counted_is_said():
+    """An empty result is not an empty screen."""
+    assert list(as_text(counted([]))) == ["no session was counted"]
