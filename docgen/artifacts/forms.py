@@ -24,9 +24,9 @@ Rect = tuple[float, float, float, float]
 class Form:
     """Collects the fields of a document."""
 
-    def __init__(self, objects: Objects, faces: Faces, language: str, rtl: bool) -> None:
+    def __init__(self, objects: Objects, faces: Faces, rtl: bool) -> None:
         self._objects = objects
-        self._face = faces.primary("Latn", language)
+        self._face = faces.primary("Latn", "en")  # in every language: fonts for Chinese have no TrueType outlines
         self._quadding = 2 if rtl else 0
         self._looks: dict[tuple, int] = {}
         self._fields: dict[str, list[tuple[Field, int, bytes]]] = {}

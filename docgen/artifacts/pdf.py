@@ -28,7 +28,7 @@ def write_pdf(document: Document, faces: Faces) -> bytes:
     objects = Objects()
     fonts, drawings = Fonts(faces), Drawings(objects)
     structure = Structure(document.tags, objects) if document.tags else None
-    form = Form(objects, faces, document.language, document.rtl)
+    form = Form(objects, faces, document.rtl)
     resources, tree = objects.reserve(), objects.reserve()
     pages = [objects.reserve() for _ in document.sheets]
     for sheet, page in zip(document.sheets, pages, strict=True):

@@ -275,6 +275,17 @@ def test_fields_have_a_name_a_label_and_every_look():
     assert {str(w.get("/T", w.get("/Parent", {}).get("/T"))) for w in widgets} == {"seen", "result", "comment", "notes"}
 
 
+@pytest.mark.parametrize("language", ["en", "ar", "zh-Hans"])
+def test_the_font_of_typed_words_is_of_the_kind_it_says(language):
+    """ISO 32000-1, table 126: /FontFile2 holds a TrueType program, whose version is 1.0 (OpenType 1.9, table directory)."""
+    pdf = opened(replace(form(), language=language))
+
+    font = pdf.Root.AcroForm.DR.Font["/Text"]
+
+    assert font.Subtype == "/TrueType"
+    assert font.FontDescriptor.FontFile2.read_bytes()[:4] == b"\x00\x01\x00\x00"
+
+
 def test_fields_are_drawn_on_paper_too():
     """An empty form shows its boxes in print: there is ink at the edge of every field."""
     pdf = pdfium.PdfDocument(write_pdf(form(), FACES))
