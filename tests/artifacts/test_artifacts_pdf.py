@@ -277,7 +277,7 @@ def test_fields_have_a_name_a_label_and_every_look():
 
 @pytest.mark.parametrize("language", ["en", "ar", "zh-Hans"])
 def test_the_font_of_typed_words_is_of_the_kind_it_says(language):
-    """ISO 32000-1, table 126: /FontFile2 holds a TrueType program, whose version is 1.0 (OpenType 1.9, table directory)."""
+    """ISO 32000-1, table 126: /FontFile2 holds a TrueType program; its first four bytes are 1.0 (OpenType 1.9)."""
     pdf = opened(replace(form(), language=language))
 
     font = pdf.Root.AcroForm.DR.Font["/Text"]
