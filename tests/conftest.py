@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
+from typing import Any
 
 import pytest
 
@@ -11,12 +13,22 @@ import pytest
 def tool(name: str) -> str:
     """Path of an outside program; a missing one skips the test on a user's machine and fails it in CI."""
     path = shutil.which(name)
-    if path is None:
-        message = f"{name} is not installed"
-        if os.environ.get("CI"):
-            pytest.fail(f"{message}, but continuous integration must have it")
-        pytest.skip(message)
-    return path
+    return path if path is not None else _missing(name)
+
+
+def module(name: str) -> Any:
+    """An outside library that is not needed for anything but checking; a missing one as a missing program."""
+    try:
+        return importlib.import_module(name)
+    except ImportError:
+        return _missing(name)
+
+
+def _missing(name: str) -> Any:
+    message = f"{name} is not installed"
+    if os.environ.get("CI"):
+        pytest.fail(f"{message}, but continuous integration must have it")
+    pytest.skip(message)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

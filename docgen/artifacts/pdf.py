@@ -14,9 +14,25 @@ from docgen.artifacts.forms import Form
 from docgen.artifacts.objects import Objects, name, number, ref, string
 from docgen.artifacts.paint import Box, Brush, Drawings, bounds
 from docgen.artifacts.tags import Structure
-from docgen.model.sheet import Bookmark, Document, Drawing, Field, Ink, Sheet
+from docgen.model.sheet import (
+    DECORATION,
+    RUNNING_FOOT,
+    RUNNING_HEAD,
+    Bookmark,
+    Document,
+    Drawing,
+    Field,
+    Ink,
+    Sheet,
+)
 
 PRODUCER = "docgen"
+_ARTIFACTS = {
+    DECORATION: "/Artifact BMC",
+    RUNNING_HEAD: "/Artifact<</Type/Pagination/Subtype/Header/Attached[/Top]>>BDC",
+    RUNNING_FOOT: "/Artifact<</Type/Pagination/Subtype/Footer/Attached[/Bottom]>>BDC",
+}
+"""How content outside the structure begins (ISO 32000-1, 14.8.2.2.2; ISO 14289-1, 7.8)."""
 
 
 def write_pdf(document: Document, faces: Faces) -> bytes:
@@ -91,7 +107,7 @@ class _Page:
                     out.append("EMC")
                 current = mark.tag
                 if current < 0:
-                    out.append("/Artifact BMC")
+                    out.append(_ARTIFACTS[current])
                 else:
                     out.append(f"/{roles[current]}<</MCID {len(marked)}>>BDC")
                     marked.append(current)
@@ -206,7 +222,11 @@ def _info(document: Document) -> bytes:
 
 
 def _metadata(document: Document, objects: Objects) -> int:
-    """The same as XMP (ISO 16684-1), left uncompressed so that any tool can find it. No date: there is no clock."""
+    """The same as XMP (ISO 16684-1), left uncompressed so that any tool can find it. No date: there is no clock.
+
+    A tagged file names PDF/UA-1 as what it was made to (ISO 14289-1, 5): checkers look for it first. DEVELOPERS.md says
+    what that rests on, and what nobody has looked at.
+    """
     parts = [f"<dc:title><rdf:Alt><rdf:li xml:lang='x-default'>{escape(document.title)}</rdf:li></rdf:Alt></dc:title>"]
     parts.append(f"<dc:language><rdf:Bag><rdf:li>{escape(document.language)}</rdf:li></rdf:Bag></dc:language>")
     if document.subject:
@@ -217,10 +237,13 @@ def _metadata(document: Document, objects: Objects) -> int:
     if document.keywords:
         parts.append(f"<pdf:Keywords>{escape(document.keywords)}</pdf:Keywords>")
     parts.append(f"<pdf:Producer>{PRODUCER}</pdf:Producer>")
+    if document.tags:
+        parts.append("<pdfuaid:part>1</pdfuaid:part>")
     packet = (
         "<?xpacket begin='\ufeff' id='W5M0MpCehiHzreSzNTczkc9d'?><x:xmpmeta xmlns:x='adobe:ns:meta/'>"
         "<rdf:RDF xmlns:rdf='http://www.w3.org/1999/02/22-rdf-syntax-ns#'><rdf:Description rdf:about='' "
-        "xmlns:dc='http://purl.org/dc/elements/1.1/' xmlns:pdf='http://ns.adobe.com/pdf/1.3/'>"
+        "xmlns:dc='http://purl.org/dc/elements/1.1/' xmlns:pdf='http://ns.adobe.com/pdf/1.3/' "
+        "xmlns:pdfuaid='http://www.aiim.org/pdfua/ns/id/'>"
         f"{''.join(parts)}</rdf:Description></rdf:RDF></x:xmpmeta><?xpacket end='r'?>"
     )
     return objects.stream(b"/Type/Metadata/Subtype/XML", packet.encode("utf-8"), packed=False)

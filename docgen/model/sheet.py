@@ -19,6 +19,9 @@ Colour = tuple[float, float, float]
 BLACK: Colour = (0.0, 0.0, 0.0)
 WHITE: Colour = (1.0, 1.0, 1.0)
 
+DECORATION, RUNNING_HEAD, RUNNING_FOOT = -1, -2, -3
+"""Tags of marks that assistive technology skips: drawn decoration, and what a sheet repeats above and below."""
+
 Path = tuple[tuple[str, tuple[float, ...]], ...]
 """`("M", (x, y))`, `("L", (x, y))`, `("C", (x1, y1, x2, y2, x, y))`, `("Z", ())`."""
 
@@ -82,8 +85,8 @@ class Ink:
     y: float
     size: float
     colour: Colour = BLACK
-    tag: int = -1
-    """Index into `Document.tags`; -1 = decoration, hidden from assistive technology."""
+    tag: int = DECORATION
+    """Index into `Document.tags`; negative: skipped by assistive technology."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ class Shape:
     width: float = 1.0
     dash: tuple[float, ...] = ()
     even_odd: bool = False
-    tag: int = -1
+    tag: int = DECORATION
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,7 @@ class Drawing:
     x: float
     y: float
     scale: float = 1.0
-    tag: int = -1
+    tag: int = DECORATION
     mirror: bool = False
     """Turned over about its origin: it reaches to the left of `x`."""
 
@@ -131,7 +134,7 @@ class Field:
     value: str = ""
     """For `choice`: what this button of the group stands for."""
     multiline: bool = False
-    tag: int = -1
+    tag: int = DECORATION
 
 
 Mark = Ink | Shape | Drawing | Field

@@ -98,6 +98,8 @@ class Element:
     """Marked content of this element and everything below it."""
     own: tuple[int, ...]
     """Marked content of this element alone."""
+    place: tuple[int, ...] = ()
+    """Which child of which child of the structure it is, over all pages: a screen reader's order."""
 
 
 @dataclass(frozen=True, slots=True)

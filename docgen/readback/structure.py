@@ -24,15 +24,18 @@ def elements_of(page: OpenPage) -> tuple[Element, ...]:
     out: list[Element | None] = []
     try:
         for n in range(raw.FPDF_StructTree_CountChildren(tree)):
-            _walk(raw.FPDF_StructTree_GetChildAtIndex(tree, n), out, 0)
+            _walk(raw.FPDF_StructTree_GetChildAtIndex(tree, n), out, (n,))
     finally:
         raw.FPDF_StructTree_Close(tree)
     return tuple(e for e in out if e is not None)
 
 
-def _walk(element, out: list[Element | None], depth: int) -> tuple[int, ...]:
-    """Add an element and what is below it; the marked content of all of it."""
-    if not element or depth > MAX_DEPTH or len(out) >= MAX_ELEMENTS:
+def _walk(element, out: list[Element | None], at: tuple[int, ...]) -> tuple[int, ...]:
+    """Add an element and what is below it; the marked content of all of it.
+
+    Children without content on this page count too, so that places can be compared from page to page.
+    """
+    if not element or len(at) > MAX_DEPTH or len(out) >= MAX_ELEMENTS:
         return ()
     place = len(out)
     out.append(None)
@@ -44,7 +47,7 @@ def _walk(element, out: list[Element | None], depth: int) -> tuple[int, ...]:
             own.append(mcid)
             every.append(mcid)
         else:
-            every += _walk(raw.FPDF_StructElement_GetChildAtIndex(element, n), out, depth + 1)
+            every += _walk(raw.FPDF_StructElement_GetChildAtIndex(element, n), out, (*at, n))
     out[place] = Element(
         _text(raw.FPDF_StructElement_GetType, element),
         _text(raw.FPDF_StructElement_GetActualText, element),
@@ -52,6 +55,7 @@ def _walk(element, out: list[Element | None], depth: int) -> tuple[int, ...]:
         _text(raw.FPDF_StructElement_GetAltText, element),
         tuple(every),
         tuple(own),
+        at,
     )
     return tuple(every)
 

@@ -30,24 +30,19 @@ def tags(copy: Copy, flow: Flow, language: str) -> Iterator[Finding]:
     yield from _order(copy, flow)
 
 
-def ranks(page: Page) -> dict[int, int]:
-    """Marked content → its place in structure order."""
-    out: dict[int, int] = {}
-    for element in page.elements:
-        for mcid in element.mcids:
-            out.setdefault(mcid, len(out))
-    return out
+def ranks(page: Page) -> dict[int, tuple[int, ...]]:
+    """Marked content → the place of its own element in the structure, which orders all pages."""
+    return {mcid: element.place for element in page.elements for mcid in element.own}
 
 
 def _order(copy: Copy, flow: Flow) -> Iterator[Finding]:
     by_page = [ranks(p) for p in copy.pages]
 
-    def rank(at: int) -> tuple[int, int] | None:
+    def rank(at: int) -> tuple[int, ...] | None:
         piece = flow.stream.pieces[flow.stream.index(at)]
-        place = by_page[piece.page].get(piece.runs[0].mcid)
-        return None if place is None else (piece.page, place)
+        return by_page[piece.page].get(piece.runs[0].mcid)
 
-    last: dict[str, tuple[Head, tuple[int, int]]] = {}
+    last: dict[str, tuple[Head, tuple[int, ...]]] = {}
     seen: Counter[str] = Counter()
     cautions: dict[str, list[int]] = defaultdict(list)
     for found in flow.found:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from docgen.model import sheet as model
-from docgen.model.sheet import BLACK, Bookmark, Colour, Field, Ink, Line, Path, Shape, Tag
+from docgen.model.sheet import BLACK, DECORATION, Bookmark, Colour, Field, Ink, Line, Path, Shape, Tag
 from docgen.typeset.shaping import Shaped
 
 
@@ -60,12 +60,17 @@ class Painter:
     dx: float = 0.0
     dy: float = 0.0
     """Shift of the current card on a press sheet."""
+    running: int = DECORATION
+    """Tag of what is painted as decoration now: a sheet's head and foot say which of them they are."""
+    at: int = -1
+    """Index of the current sheet."""
     _open: list[int] = field(default_factory=list)
 
     def sheet(self, width: float) -> None:
         """Start a new sheet."""
         self.width = width
         self.sheets.append([])
+        self.at = len(self.sheets) - 1
 
     def open(self, role: str, **facts: str) -> int:
         """Open a structure element inside the current one."""
@@ -84,7 +89,7 @@ class Painter:
 
     def put(self, mark: model.Mark) -> None:
         """Put a finished mark on the current sheet."""
-        self.sheets[-1].append(mark)
+        self.sheets[self.at].append(mark)
 
     def left(self, x: float, width: float) -> float:
         """Left edge of something that starts at `x` from the reading edge and is `width` wide."""
@@ -106,7 +111,7 @@ class Painter:
             path = _mirrored(path, self.width)
         if self.dx or self.dy:
             path = _moved(path, self.dx, self.dy)
-        self.put(Shape(path, fill, stroke, width, dash, even_odd, self.tag if tagged else -1))
+        self.put(Shape(path, fill, stroke, width, dash, even_odd, self.tag if tagged else DECORATION))
 
 
 def _mirrored(path: Path, width: float) -> Path:
@@ -218,7 +223,7 @@ class Wording:
         size = real(self.size, s)
         lines = self._lines(width, s)
         if self.decoration:
-            tag = -1
+            tag = on.running
         elif self.role:
             actual = self.text.text if self.rtl or on.rtl or self.text.mixed else ""
             tag = on.open(self.role, ref=self.ref, language=self.language, actual=actual)
@@ -397,7 +402,7 @@ class Drawing:
             on.open("Figure", alt=self.alt)
         flip = on.rtl and self.mirror
         left = on.left(x, wide)
-        tag = on.tag if self.alt else -1
+        tag = on.tag if self.alt else on.running
         on.put(model.Drawing(self.shapes, left + wide if flip else left, y + on.dy, scale, tag, flip))
         if self.alt:
             on.close()

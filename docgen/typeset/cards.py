@@ -86,13 +86,13 @@ def _paint(sides: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
     paper, look = frame.paper, frame.look
     on = Painter(look.rtl)
     count = len(sides)
-    for n, side in enumerate(sides):
+    late = [{"card": str(n // 2 + 1), "cards": str((count + 1) // 2)} for n in range(count)]
+    frames = [replace(frame, look=look.with_late(**words)) for words in late]
+    sections = [next((p.unit.section for p in side if p.unit.section), "") for side in sides]
+    on.open("Document")
+    for n, (side, here) in enumerate(zip(sides, frames, strict=True)):
         on.sheet(paper.width)
-        if not n:
-            on.open("Document")
-        here = replace(frame, look=look.with_late(card=str(n // 2 + 1), cards=str((count + 1) // 2)))
-        section = next((p.unit.section for p in side if p.unit.section), "")
-        paint_frame(here, on, s, n + 1, count, section)
+        paint_frame(here, on, s, n + 1, count, sections[n])
         whole = area(here, s, gap=HEAD_GAP * s)
         for placed in spread(side, whole.height, 0.55 * s):
             if placed.unit.lead and placed.unit.section and not placed.unit.branch:
@@ -101,7 +101,8 @@ def _paint(sides: list[list[Placed]], frame: Frame, s: float, edition: Edition) 
             if placed.unit.branch == CODE:
                 box = here.code(n + 1, count, placed.height)
             box.paint(on, paper.margin, whole.top + placed.y, paper.inner, s)
-        paint_foot(here, on, s, n + 1, count, section)
+    for n, here in enumerate(frames):
+        paint_foot(here, on, s, n + 1, count, sections[n])
     on.close()
     sheets = tuple(Sheet(paper.width, paper.height, tuple(marks)) for marks in on.sheets)
     return Document(edition.title.plain, edition.language, look.rtl, sheets, tuple(on.tags), tuple(on.bookmarks))
@@ -122,6 +123,7 @@ def impose(cards: Document, press: str) -> Document | None:
     sides = list(cards.sheets)
     pairs = [(sides[n], sides[n + 1] if n + 1 < len(sides) else None) for n in range(0, len(sides), 2)]
     out: list[Sheet] = []
+    moved: dict[int, tuple[int, float]] = {}
     for start in range(0, len(pairs), across * down):
         group = pairs[start : start + across * down]
         for back in (False, True):
@@ -132,10 +134,13 @@ def impose(cards: Document, press: str) -> Document | None:
                 x, y = left + column * (card_w + gap), top + row * (card_h + gap)
                 side = pair[1] if back else pair[0]
                 if side is not None:
+                    moved[(start + n) * 2 + back] = (len(out), y)
                     marks += [_moved(mark, x, y) for mark in side.marks]
                 marks += _crop_marks(x, y, card_w, card_h)
             out.append(Sheet(width, height, tuple(marks)))
-    return replace(cards, sheets=tuple(out), bookmarks=())
+    places = [(b, *moved[b.sheet]) for b in cards.bookmarks]
+    bookmarks = tuple(replace(b, sheet=sheet, y=b.y + y) for b, sheet, y in places)
+    return replace(cards, sheets=tuple(out), bookmarks=bookmarks)
 
 
 def _moved(mark: Mark, dx: float, dy: float) -> Mark:

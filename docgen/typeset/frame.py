@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from docgen.model.block import Composition, Items, Para
 from docgen.model.edition import Edition
 from docgen.model.layout import SIZES, SheetSpec
-from docgen.model.sheet import MM, Sheet
+from docgen.model.sheet import DECORATION, MM, RUNNING_FOOT, RUNNING_HEAD, Sheet
 from docgen.model.stamp import code_of
 from docgen.typeset import signs
 from docgen.typeset.boxes import Box, Drawing, Framed, Misfit, Painter, Pt, Stack
@@ -79,9 +79,8 @@ class Frame:
         rows: list[Box] = []
         band = [b for b in self.composition.part("band") if isinstance(b, Para)]
         if band:
-            text = look.wording(
-                band[0].pieces, "band", ink=look.colour("paper"), align="center", role="" if not first else "P"
-            )
+            paint = look.colour("paper")
+            text = look.wording(band[0].pieces, "band", ink=paint, align="center", decoration=not first)
             rows.append(Framed(text, (0.16, 0.25), fill=look.colour("ink")))
         for block in self.composition.part("head"):
             if not isinstance(block, Para):
@@ -177,17 +176,21 @@ def area(frame: Frame, s: float, *, gap: float, sheet: int = 1) -> Area:
 
 
 def paint_frame(frame: Frame, on: Painter, s: float, sheet: int, sheets: int, section: str = "") -> None:
-    """Head and foot of one sheet. The head is painted first, the foot last: call with the matter in between."""
+    """The head of one sheet, painted before its matter."""
     p = frame.paper
     y = max(p.margin, p.spec.hole.top * MM if p.spec.hole else 0.0)
+    on.running = RUNNING_HEAD
     frame.head(sheet, sheets, section).paint(on, p.margin, y, p.inner, s)
+    on.running = DECORATION
 
 
 def paint_foot(frame: Frame, on: Painter, s: float, sheet: int, sheets: int, section: str = "") -> None:
-    """See `paint_frame`."""
+    """The foot of one sheet, painted when the matter of all of them stands: the stamp is heard once, at the end."""
     p = frame.paper
     foot = frame.foot(sheet, sheets, section)
+    on.at, on.running = sheet - 1, RUNNING_FOOT
     foot.paint(on, p.margin, p.height - p.margin - foot.height(p.inner, s), p.inner, s)
+    on.running = DECORATION
 
 
 def sheet_of(on: Painter, index: int, p: Paper) -> Sheet:

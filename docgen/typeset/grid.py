@@ -47,8 +47,9 @@ class Cells:
 
 
 def grid(table: Table, look: Look, even: bool, cell: Callable[[Para], Box], whole: Table | None = None) -> Box:
-    """The table with its header as the names of the columns; an empty header is left out.
+    """The table with its header as the names of the columns.
 
+    An empty header is left out: then the first cell of a row names it, and what holds pictures is no table to a reader.
     `whole`: the table that this one is a part of, so that all its parts have the same columns.
     """
     named = any(p.pieces for p in table.header)
@@ -57,12 +58,18 @@ def grid(table: Table, look: Look, even: bool, cell: Callable[[Para], Box], whol
     if named:
         heads = tuple(Tagged(look.wording(p.pieces, "label"), "TH", scope="Column") for p in table.header)
         rows.append(Tagged(Cells(heads, columns, 1.0), "TR"))
+    pictured = any(piece.origin.kind == "figure" for row in table.rows for p in row for piece in p.pieces)
     for row in table.rows:
-        boxes = tuple(Tagged(cell(p) if p.pieces else Nothing(), "TD") for p in row)
-        if not (even or any(piece.origin.kind == "figure" for p in row for piece in p.pieces)):
+        boxes: tuple[Box, ...] = tuple(cell(p) if p.pieces else Nothing() for p in row)
+        if pictured and not named:
+            rows.append(Cells(boxes, columns, 1.0))
+            continue
+        if not (even or pictured):
             rows.append(Bar(Pt(0.4), look.colour("ink")))
-        rows.append(Tagged(Cells(boxes, columns, 1.0), "TR"))
-    return Tagged(Stack(tuple(rows), 0.45 if even else 0.3), "Table")
+        first = Tagged(boxes[0], "TD") if named else Tagged(boxes[0], "TH", scope="Row")
+        rows.append(Tagged(Cells((first, *(Tagged(b, "TD") for b in boxes[1:])), columns, 1.0), "TR"))
+    made = Stack(tuple(rows), 0.45 if even else 0.3)
+    return made if pictured and not named else Tagged(made, "Table")
 
 
 def _columns(table: Table, look: Look) -> tuple[Column, ...]:

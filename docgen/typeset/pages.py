@@ -126,24 +126,25 @@ def _too_wide(m: Misfit, frame: Frame, step: str, artifact: str) -> Finding:
     )
 
 
+def _section(page: list[Placed]) -> str:
+    return next((p.unit.section for p in page if p.unit.section), "")
+
+
 def _paint(pages: list[list[Placed]], frame: Frame, s: float, title: str) -> Document:
     paper, look = frame.paper, frame.look
     on = Painter(look.rtl)
-    first = True
+    on.open("Document")
     for n, page in enumerate(pages):
         on.sheet(paper.width)
-        if first:
-            on.open("Document")
-            first = False
-        section = next((p.unit.section for p in page if p.unit.section), "")
-        paint_frame(frame, on, s, n + 1, len(pages), section)
+        paint_frame(frame, on, s, n + 1, len(pages), _section(page))
         top = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).top
         room = area(frame, s, gap=HEAD_GAP * s, sheet=n + 1).height
         for placed in spread(page, room, 0.9 * s):
             if placed.unit.lead and placed.unit.section and not placed.unit.branch:
                 on.bookmarks.append(Bookmark(placed.unit.section, n, top + placed.y))
             placed.unit.box.paint(on, paper.margin, top + placed.y, paper.inner, s)
-        paint_foot(frame, on, s, n + 1, len(pages), section)
+    for n, page in enumerate(pages):
+        paint_foot(frame, on, s, n + 1, len(pages), _section(page))
     on.close()
     sheets = tuple(sheet_of(on, n, paper) for n in range(len(pages)))
     return Document(title, look.language, look.rtl, sheets, tuple(on.tags), tuple(on.bookmarks))

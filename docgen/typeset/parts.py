@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import groupby
 
-from docgen.model.block import BESIDE, Block, Items, Origin, Panel, Para, Piece, Table
+from docgen.model.block import BESIDE, Block, Items, Panel, Para, Piece, Table
 from docgen.model.sheet import Colour
-from docgen.model.text import Run
 from docgen.typeset import signs
 from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
 from docgen.typeset.grid import grid
@@ -270,29 +270,29 @@ def _panel(panel: Panel, look: Look, plan: Plan) -> Box:
     return Beside(Stack(inner, plan.gap), 0.16, look.colour("ink"), 0.5)
 
 
-_BETWEEN = Piece((Run("  "),), Origin("word"))
-
-
 def caution(panel: Panel, signal: str, look: Look) -> Box:
     """Symbol and signal word on the signal colour, then hazard, consequence and what to do, black on white."""
     ground = look.colour(f"{signal}-ground")
     word_ink = look.colour(f"{signal}-word")
-    head: list[Piece] = []
+    terms: list[Piece] = []
     rest: list[Box] = []
     for block in panel.blocks:
         if isinstance(block, Para):
             signs_here = [p for p in block.pieces if p.origin.kind == "symbol" or "signal" in p.origin.field]
             words = tuple(p for p in block.pieces if p not in signs_here)
-            for piece in signs_here:  # a signal word in each language
-                head += [_BETWEEN, piece] if head and head[-1].origin.kind != "symbol" else [piece]
+            terms += (p for p in signs_here if p.origin.kind != "symbol")
             if look.runs(words):
                 rest.append(look.wording(words, "caution", ref=block.origin.ref))
     size = look.size("signal")
     tall = Pt(size * 0.95) if isinstance(size, Pt) else size * 0.95
     sign = Drawing(signs.symbol(signal, word_ink, ground), signs.SIDE, signs.SIDE, tall)
-    word = look.wording(tuple(p for p in head if p.origin.kind != "symbol"), "signal", ink=word_ink)
+    # a signal word in each language, each a paragraph of its own, so that it is spoken in its language
+    spoken = [tuple(group) for _, group in groupby(terms, key=lambda p: p.language)]
+    *first, last = (look.wording(group, "signal", ink=word_ink, single=len(spoken) > 1) for group in spoken)
+    cells: list[tuple[Box, float]] = [(sign, tall)]
+    cells += ((word, _pad(size, word.text.width(1.0))) for word in first)
     pad = _pad(size, 0.32), _pad(size, 0.5)
-    strip = Framed(Row(((sign, tall), (word, 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
+    strip = Framed(Row((*cells, (last, 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
     text = Framed(Stack(tuple(rest), 0.1), pad, fill=look.colour("paper")) if rest else Nothing()
     edge: Colour = look.colour("ink")
     return Tagged(
@@ -326,10 +326,11 @@ def _items(items: Items, look: Look, plan: Plan) -> Box:
             rest = tuple(p for p in first.pieces if p not in number and p.origin.kind != "figure")
             head = look.wording(rest, "body", ref=first.origin.ref)
             label = look.wording(number, "strong", single=True, role="Lbl")
-            rows.append(Tagged(Row(((label, 1.5), (Stack((head, *inner[1:]), 0.15), 0.0)), 0.3), "LI"))
+            body = Tagged(Stack((head, *inner[1:]), 0.15), "LBody")
+            rows.append(Tagged(Row(((label, 1.5), (body, 0.0)), 0.3), "LI"))
             continue
         dash = Stack((Nothing(look.size("body") * 0.31), Bar(Pt(1.1), look.colour("ink"))))
-        rows.append(Tagged(Row(((dash, 0.35), (Stack(inner, 0.15), 0.0)), 0.3), "LI"))
+        rows.append(Tagged(Row(((dash, 0.35), (Tagged(Stack(inner, 0.15), "LBody"), 0.0)), 0.3), "LI"))
     return Tagged(Stack(tuple(rows), 0.18), "L")
 
 
