@@ -187,9 +187,10 @@
     for (const confirm of all(".view.now .confirm")) pressed(confirm, Boolean(it && it.confirmed));
   };
   // How much of the step is still below; the way on first leads through it.
+  const scrolls = (stage) => stage.scrollHeight > stage.clientHeight + 4;
   const below = () => {
     const stage = find(".stage");
-    const scroller = stage.scrollHeight > stage.clientHeight + 4 ? stage : document.scrollingElement;
+    const scroller = scrolls(stage) ? stage : document.scrollingElement;
     return {scroller, rest: scroller.scrollHeight - scroller.clientHeight - scroller.scrollTop};
   };
   const more = () => below().rest > 12;
@@ -201,6 +202,7 @@
     next.dataset.does = words;
     next.querySelector(".word").textContent = next.dataset[words];
     next.setAttribute("aria-disabled", String(words !== "more" && waits()));
+    find(".stage").tabIndex = scrolls(find(".stage")) ? 0 : -1; // what scrolls can be come to with the Tab key
   };
   const onward = () => {
     if (more()) {

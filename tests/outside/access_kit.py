@@ -12,6 +12,7 @@ from docgen.build.bench import Bench, back, composed, faces_of
 from docgen.build.figures import pictures
 from docgen.build.prepare import Prepared, Wanted, prepare
 from docgen.build.shelf import Asked
+from docgen.language import own_name
 from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.moment import Analysis
@@ -79,3 +80,32 @@ def kept(data: bytes, folder: Path, name: str = "sheet.pdf") -> Path:
     file = folder / name
     file.write_bytes(data)
     return file
+
+
+@cache
+def reader(protocol: str, *languages: str) -> bytes:
+    """The reader of an edition; with a switch if it speaks several languages."""
+    of = [spoken(protocol, language) for language in languages]
+    return _page("reader", of)
+
+
+@cache
+def front(protocol: str, language: str, *siblings: str) -> bytes:
+    """The page of an edition's folder, with one sheet of each kind, its picture, and a reader."""
+    of = spoken(protocol, language)
+    made = {artifact: f"{artifact}.pdf" for artifact in ("poster", "checklist")}
+    images = {name: back().thumbnail(sheet(protocol, language, artifact)) for artifact, name in made.items()}
+    files = [{"name": "reader.html", "artifact": "reader", "sheet": "", "pages": 0, "size": "200 KiB"}]
+    files += [{"name": n, "artifact": a, "sheet": "A4", "pages": 2, "size": "90 KiB"} for a, n in made.items()]
+    names = tuple((tag, own_name(tag)) for tag in siblings)
+    return _page("index", [of], {"files": tuple(files), "siblings": names}, images)
+
+
+def _page(artifact: str, of: list[Spoken], more: dict | None = None, images: dict | None = None) -> bytes:
+    pairs, bench = [(s.edition, s.analysis) for s in of], of[0].bench
+    words = {tag: catalogue for s in of for tag, catalogue in s.bench.words.items()}
+    composed_, findings = back().page(artifact, pairs, bench.templates, words, more)
+    assert composed_ is not None, findings
+    data, _, findings = back().write_page(composed_, pairs, bench.house, words, faces_of(project()), images)
+    assert data is not None, findings
+    return data
