@@ -128,9 +128,8 @@ class Frame:
         # on a wall a code is scratched and glared upon; on a page, larger modules serve better than more correction
         level = "q" if side >= 25 * MM else "m"
         shapes = signs.square_code(words, self.look.colour("ink"), self.look.colour("paper"), level)
-        return Drawing(
-            shapes, signs.SIDE, signs.SIDE, Pt(side), alt=words if sheet == 1 else "", align="end", mirror=False
-        )
+        alt = f"{self.edition.title.plain}: {words}" if sheet == 1 else ""
+        return Drawing(shapes, signs.SIDE, signs.SIDE, Pt(side), alt=alt, align="end", mirror=False)
 
 
 @dataclass(frozen=True, slots=True)

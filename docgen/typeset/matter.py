@@ -15,9 +15,11 @@ from docgen.typeset.parts import Plan, boxes, step_box
 def units(composition: Composition, look: Look, plan: Plan, part: str = "main") -> list[Unit]:
     """Units of a part: a heading leads what follows; every step, with its cautions, is one unit."""
     out: list[Unit] = []
+    role = "H2"  # a step's headline is one level below what stands above it, so that no level is skipped
     for section in sections(composition.part(part)):
         name = _name(section, look)
         if section.heading is not None:
+            role = "H3"
             box = heading(section.heading, look, plan)
             out.append(Unit(box, lead=True, section=name, fresh=section.broken))
         for n, entry in enumerate(section.entries):
@@ -31,7 +33,7 @@ def units(composition: Composition, look: Look, plan: Plan, part: str = "main") 
                 ]
                 continue
             headed = any(isinstance(b, Para) and b.level == 3 for b in entry.blocks)
-            box = step_box(entry, look, plan)
+            box = step_box(entry, look, plan, role)
             if not entry.step and not headed and out and out[-1].branch == entry.branch:
                 # how a branch ends stays with its last step
                 last = out[-1]

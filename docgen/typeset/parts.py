@@ -63,7 +63,7 @@ def boxes(blocks: Iterable[Block], look: Look, plan: Plan) -> tuple[Box, ...]:
     return tuple(b for block in blocks for b in _block(block, look, plan))
 
 
-def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
+def step_box(entry: Entry, look: Look, plan: Plan, role: str = "H3") -> Box:
     """A step (or a branch's opening) as one box that is never split: what comes before its headline, then the row."""
     before: list[Box] = []
     row: list[tuple[Box, bool]] = []
@@ -90,7 +90,7 @@ def step_box(entry: Entry, look: Look, plan: Plan) -> Box:
             row += [(box, _runs_wide(block)) for box in made]
     if head is None:
         return Stack(tuple(before), plan.gap)
-    main = _headline_row(head, row, side, look, plan)
+    main = _headline_row(head, row, side, look, plan, role)
     return Tagged(Stack((*before, main), plan.gap * 1.7), "Sect", ref=entry.step or entry.branch)
 
 
@@ -107,11 +107,11 @@ def _roles(block: Block) -> set[str]:
     return {f"{p.origin.kind}.{p.origin.field}" for p in pieces_of(block)}
 
 
-def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look: Look, plan: Plan) -> Box:
+def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look: Look, plan: Plan, role: str) -> Box:
     number = tuple(p for p in head.pieces if _role(p) in ("step.number", "branch.letter", "record.number"))
     things = [p for p in head.pieces if p.origin.kind in ("figure", "box", "mark")]
     words = tuple(p for p in head.pieces if p not in number and p not in things)
-    headline = look.wording(words, "headline", role="H3", ref=head.origin.ref)
+    headline = look.wording(words, "headline", role=role, ref=head.origin.ref)
     figure = next((look.pictures(p.origin.ref) for p in things if p.origin.kind == "figure"), None)
     ticks = [p for p in things if p.origin.kind == "box"]
     column: list[tuple[Box, float]] = []

@@ -52,11 +52,15 @@ def spoken(protocol: str, language: str) -> Spoken:
 @cache
 def placed(protocol: str, language: str, artifact: str) -> Document:
     """One artifact, laid out."""
-    of = spoken(protocol, language)
+    return laid(spoken(protocol, language), artifact)
+
+
+def laid(of: Spoken, artifact: str) -> Document:
+    """One artifact of an edition, by the templates of its bench."""
     composition, findings = composed(of.edition, of.analysis, artifact, of.bench, of.change)
     assert composition is not None, findings
     layout, choice = of.bench.layouts[artifact], of.edition.sheet(artifact)
-    drawn = pictures(of.edition, of.analysis, of.bench.words.get(language))
+    drawn = pictures(of.edition, of.analysis, of.bench.words.get(of.edition.language))
     document, findings = back().place(
         composition, of.edition, layout, of.bench.house, faces_of(of.bench.project), drawn,
         sheet=choice.sheet or layout.sheet, distance=choice.distance or None,

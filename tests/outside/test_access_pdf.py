@@ -7,11 +7,11 @@ import re
 import subprocess
 import unicodedata
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pikepdf
 import pytest
-from access_kit import LANGUAGES, kept, placed, sheet, spoken
+from access_kit import LANGUAGES, kept, laid, placed, sheet, spoken
 from conftest import module, tool
 
 from docgen.build.bench import composed
@@ -145,6 +145,19 @@ def test_a_table_of_changes_has_headed_columns_and_lists_have_bodies(tmp_path):
                 heads = [c for row in kids(table) for c in kids(row) if c.S == "/TH"]
                 assert heads and all(c.A.Scope in ("/Row", "/Column") for c in heads), case
             assert all(any(k.S == "/LBody" for k in kids(item)) for item in of_role(pdf, "LI")), case
+
+
+def test_headlines_without_phases_skip_no_level():
+    """A template of a unit that names no phases: its steps are one level below the title (ISO 14289-1, 7.4.2)."""
+    of = spoken("hand-rub", "en")
+    words = of.bench.templates["poster/main.md.j2"]
+    assert "\n## " in words
+    flat = {**of.bench.templates, "poster/main.md.j2": re.sub(r"(?m)^## .*$", "", words)}
+
+    document = laid(of._replace(bench=replace(of.bench, templates=flat)), "poster")
+
+    first, *levels = [t.role for t in document.tags if re.fullmatch(r"H\d", t.role)]
+    assert first == "H1" and set(levels) == {"H2"} and len(levels) >= len(of.edition.steps)
 
 
 def of_role(pdf: pikepdf.Pdf, role: str) -> list[pikepdf.Dictionary]:
