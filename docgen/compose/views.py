@@ -18,6 +18,8 @@ from docgen.model.edition import Branch, Caution, Edition, Phase, Role, Step
 from docgen.model.moment import Analysis
 from docgen.model.text import Run
 
+SOURCE = "en"
+"""The language sources are written in."""
 LATE = ("sheet", "sheets", "distance", "section", "card", "cards")
 """Slots that only placing can fill."""
 
@@ -221,6 +223,7 @@ class Views:
         about = lambda field: Origin("edition", e.protocol, field)  # noqa: E731  (a local abbreviation)
         made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)  # noqa: E731
         stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
+        written_in = SOURCE if e.language != SOURCE else ""  # what a site decided stands in the words it was decided in
         fingerprint = f"{e.fingerprint[:5]}-{e.fingerprint[5:]}"
         late: dict[str, Any] = {
             name: self._ledger.runs((Run(slot=name, isolate=True),), Origin("stamp", field=name)) for name in LATE
@@ -257,7 +260,9 @@ class Views:
             waivers=tuple(
                 (
                     made(w.rule, "waiver-rule"),
-                    made(w.reason, "waiver-reason"),
+                    self._ledger.give(
+                        Piece((Run(w.reason, isolate=True),), about("waiver-reason"), language=written_in)
+                    ),
                     made(f"{w.by}, {w.on.isoformat()}", "waiver-by"),
                 )
                 for w in e.waivers

@@ -206,6 +206,15 @@ class Wording:
         ):
             object.__setattr__(self, name, ems)
 
+    @property
+    def sink(self) -> float:
+        """How much lower it has to stand for capitals to be in the middle of it: there is more room below than above.
+
+        In points for a `Pt` size, else in base sizes.
+        """
+        lower = max(0.0, self._fall - (self._rise - self.cap)) / 2
+        return Pt(self.size * lower) if isinstance(self.size, Pt) else self.size * lower
+
     def _lines(self, width: float, s: float) -> tuple[Line, ...]:
         size = real(self.size, s)
         return (self.text.line(),) if self.single else self.text.wrap(width, size)
@@ -345,6 +354,26 @@ class Framed:
     def misfits(self, width: float, s: float) -> Iterator[Misfit]:
         """See `Box`."""
         return self.box.misfits(width - 2 * real(self.pad[1], s), s)
+
+
+@dataclass(frozen=True, slots=True)
+class Lowered:
+    """A box painted somewhat lower than where it takes its room, to stand in the optical middle of a ground."""
+
+    box: Box
+    by: float
+
+    def height(self, width: float, s: float) -> float:
+        """See `Box`."""
+        return self.box.height(width, s)
+
+    def paint(self, on: Painter, x: float, y: float, width: float, s: float) -> None:
+        """See `Box`."""
+        self.box.paint(on, x, y + real(self.by, s), width, s)
+
+    def misfits(self, width: float, s: float) -> Iterator[Misfit]:
+        """See `Box`."""
+        return self.box.misfits(width, s)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from docgen.model.block import Composition, Para
-from docgen.typeset.boxes import Bar, Box, Framed, Pt, Row, Stack
+from docgen.typeset.boxes import Bar, Box, Framed, Lowered, Pt, Row, Stack
 from docgen.typeset.flow import Unit
 from docgen.typeset.look import Look
 from docgen.typeset.outline import Section, sections
@@ -59,5 +59,5 @@ def heading(para: Para, look: Look, plan: Plan) -> Box:
         inner: Box = Row(((label, plan.number - 0.3), (title, 0.0)), 0.3)
     else:
         inner = title
-    tint = Framed(inner, (0.34, 0.3), fill=look.colour("tint"))
+    tint = Framed(Lowered(inner, title.sink), (0.34, 0.3), fill=look.colour("tint"))
     return Stack((Bar(Pt(2.0), look.colour("ink")), tint))

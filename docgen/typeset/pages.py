@@ -20,7 +20,9 @@ ASIDE = frozenset(
 """What the observer does not speak stands to the side, so that nobody reads it out by mistake."""
 PLANS = {
     "script": Plan(number=2.3, figure=3.2, figure_at="under", gap=0.36, side=19.0, aside=ASIDE),
-    "checklist": Plan(number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, field=1.3),
+    "checklist": Plan(
+        number=1.9, figure=3.25, figure_at="end", gap=0.3, choices=4.7, comment=8.5, written=1.74, field=1.3
+    ),
     "notice": Plan(number=2.0, gap=0.4, grid="even"),
     "approval": Plan(figure=9.0, gap=0.4, grid="fitted", field=1.6),
     "round": Plan(number=2.3, figure=4.2, gap=0.34, field=1.15),

@@ -9,7 +9,7 @@ from itertools import groupby
 from docgen.model.block import BESIDE, Block, Items, Panel, Para, Piece, Table
 from docgen.model.sheet import Colour
 from docgen.typeset import signs
-from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Nothing, Pt, Row, Stack, Tagged
+from docgen.typeset.boxes import Bar, Beside, Blank, Box, Drawing, Framed, Lowered, Nothing, Pt, Row, Stack, Tagged
 from docgen.typeset.grid import grid
 from docgen.typeset.look import Look
 from docgen.typeset.outline import Entry, pieces_of
@@ -52,6 +52,8 @@ class Plan:
     """Width of one column of answer boxes; 0 = none."""
     comment: float = 0.0
     """Width of the comment column."""
+    written: float = 0.0
+    """Height of a comment, to be written by hand while watching; 0 = as any line."""
     field: float = 1.35
     """Height of a line to write on."""
     grid: str = ""
@@ -138,7 +140,7 @@ def _headline_row(head: Para, row: list[tuple[Box, bool]], side: list[Box], look
     for piece in (p for p in ticks if p.origin.field.startswith("choice")):
         column.append((_blank(piece, look, plan), plan.choices))
     for piece in (p for p in ticks if p.origin.field in ("line", "area")):
-        column.append((_blank(piece, look, plan), plan.comment))
+        column.append((_blank(piece, look, plan, plan.written), plan.comment))
     wide = plan.figure * figure.width / figure.height if figure else 0.0
     if drawing and plan.figure_at == "beside":
         column.append((drawing, wide))
@@ -240,7 +242,7 @@ def _line_of_things(para: Para, look: Look, plan: Plan) -> Box:
     return Row(tuple(cells), 0.3, middle=True)
 
 
-def _blank(piece: Piece, look: Look, plan: Plan) -> Box:
+def _blank(piece: Piece, look: Look, plan: Plan, tall: float = 0.0) -> Box:
     kind, _, value = piece.origin.field.partition(":")
     label = "".join(r.text for r in piece.runs)
     name = f"{piece.origin.step}.{piece.origin.ref}" if piece.origin.step else piece.origin.ref
@@ -248,7 +250,7 @@ def _blank(piece: Piece, look: Look, plan: Plan) -> Box:
         case "tick" | "choice":
             return Blank(kind, name, label, plan.field, plan.field, value, align="center" if plan.choices else "start")
         case "line":
-            return Blank("text", name, label, plan.field)
+            return Blank("text", name, label, tall or plan.field)
         case _:
             return Blank("text", name, label, plan.field * 2.4, multiline=True)
 
@@ -257,7 +259,7 @@ def hold(para: Para, look: Look) -> Box:
     """A solid bar with the words in reverse: it must stop the eye even in greyscale."""
     paper = look.colour("paper")
     text = look.wording(para.pieces, "hold", ink=paper)
-    return Framed(text, (0.28, 0.45), fill=look.colour("ink"))
+    return Framed(Lowered(text, text.sink), (0.28, 0.45), fill=look.colour("ink"))
 
 
 def _panel(panel: Panel, look: Look, plan: Plan) -> Box:
@@ -290,9 +292,9 @@ def caution(panel: Panel, signal: str, look: Look) -> Box:
     spoken = [tuple(group) for _, group in groupby(terms, key=lambda p: p.language)]
     *first, last = (look.wording(group, "signal", ink=word_ink, single=len(spoken) > 1) for group in spoken)
     cells: list[tuple[Box, float]] = [(sign, tall)]
-    cells += ((word, _pad(size, word.text.width(1.0))) for word in first)
+    cells += ((Lowered(word, word.sink), _pad(size, word.text.width(1.0))) for word in first)
     pad = _pad(size, 0.32), _pad(size, 0.5)
-    strip = Framed(Row((*cells, (last, 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
+    strip = Framed(Row((*cells, (Lowered(last, last.sink), 0.0)), _pad(size, 0.4), middle=True), pad, fill=ground)
     text = Framed(Stack(tuple(rest), 0.1), pad, fill=look.colour("paper")) if rest else Nothing()
     edge: Colour = look.colour("ink")
     return Tagged(
