@@ -94,7 +94,7 @@ def sheet(project: Project, which: Which, path: Path, rooms: Front | None = None
         findings += read.findings
         if read.value and read.value.entries:
             catalogues.append(read.value)
-    if not catalogues and not findings:
+    if not catalogues and not has_errors(findings):
         message = f"there are no catalogues in `{', '.join(which.languages)}`"
         hint = "begin with `docgen words update --language TAG`"
         findings.append(error("project/unknown-language", message, hint=hint))
