@@ -1,4 +1,4 @@
-"""What making a sheet costs, counted: no clock can tell on a busy machine, but work that is done twice can be counted."""
+"""What making a sheet costs, counted: no clock can tell on a busy machine, but work done twice can be counted."""
 
 from __future__ import annotations
 
