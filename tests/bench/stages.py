@@ -88,7 +88,7 @@ def shipped(name: str, at: str, language: str) -> tuple[Edition, Analysis, Bench
     asked = Asked((ROOT / "protocols" / f"{name}.yaml",), (at,))
     wanted = Wanted(asked, languages=(language,), draft=True)
     prepared = prepare(project(), wanted)
-    ready = next(prepared.ready(wanted))
+    ready = prepared.ready(wanted)[0]
     assert prepared.bench is not None
     return ready.edition, ready.analysis, prepared.bench
 
