@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from docgen.findings import Finding, error, warning
 from docgen.model.block import Composition, Table
 from docgen.model.edition import Edition
 from docgen.model.sheet import MM, Bookmark, Document
-from docgen.typeset.boxes import Box, Misfit, Nothing, Painter, Row
+from docgen.model.text import Run
+from docgen.typeset.boxes import Box, Misfit, Nothing, Painter, Pt, Row
 from docgen.typeset.fitting import greatest
 from docgen.typeset.flow import Placed, Unit, fill, overfull, spread
 from docgen.typeset.frame import Frame, Paper, area, paint_foot, paint_frame, sheet_of
@@ -49,7 +52,7 @@ def place(
 
     Without an edition: the sheet has a `title` of its own.
     """
-    plan = PLANS[composition.artifact]
+    plan = _numbered(PLANS[composition.artifact], edition, look)
     matter = units(composition, look, plan) + units(composition, look, plan, "end")
     frame = Frame(composition, edition, look, paper, _columns(composition, look, plan))
     least, most = (size * look.grow for size in paper.spec.base or look.layout.base)
@@ -62,6 +65,14 @@ def place(
         return None, tuple(problems)
     said = () if size or edition is None else (_long(len(pages), frame, composition.artifact),)
     return _paint(pages, frame, size or least, edition.title.plain if edition else title), said
+
+
+def _numbered(plan: Plan, edition: Edition, look: Look) -> Plan:
+    """The plan, its column of step numbers as wide as the longest of them: a protocol may have hundreds of steps."""
+    longest = max((step.label for step in edition.all_steps()), key=len, default="")
+    size = look.size("number")
+    wide = look.wording((Run(longest, isolate=True),), "number").text.width(1.0) * size + 0.05
+    return plan if isinstance(size, Pt) or wide <= plan.number else replace(plan, number=wide)
 
 
 def _long(pages: int, frame: Frame, artifact: str) -> Finding:

@@ -71,3 +71,10 @@ def test_the_greatest_size_is_found_also_beyond_another(steps: int, limit: float
     after = None if beyond is None else least + beyond * GRID
     fitting = [s for s in sizes if s <= limit and (after is None or s > after)]
     assert greatest(least, most, lambda s: s <= limit, after) == max(fitting, default=None)
+
+
+def test_a_long_protocol_has_room_for_its_numbers():
+    """The column of numbers is as wide as the longest of them needs: a protocol may have hundreds of steps."""
+    of, analysis = edition("hand-rub", "harbour-north")
+    steps = tuple(replace(step, label=str(1000 + n)) for n, step in enumerate(of.steps))
+    assert made(replace(of, steps=steps), analysis, "script")[0].startswith(b"%PDF")
