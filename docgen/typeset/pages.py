@@ -67,9 +67,10 @@ def place(
     return _paint(pages, frame, size or least, edition.title.plain if edition else title), said
 
 
-def _numbered(plan: Plan, edition: Edition, look: Look) -> Plan:
+def _numbered(plan: Plan, edition: Edition | None, look: Look) -> Plan:
     """The plan, its column of step numbers as wide as the longest of them: a protocol may have hundreds of steps."""
-    longest = max((step.label for step in edition.all_steps()), key=len, default="")
+    steps = edition.all_steps() if edition else ()
+    longest = max((step.label for step in steps), key=len, default="")
     size = look.size("number")
     wide = look.wording((Run(longest, isolate=True),), "number").text.width(1.0) * size + 0.05
     return plan if isinstance(size, Pt) or wide <= plan.number else replace(plan, number=wide)

@@ -136,13 +136,14 @@ work on speed, both measured at the same time on a busy machine; the same bytes 
 
 The three largest costs, and what was done:
 
-1. Figures were drawn anew for every artifact (a third of placing). Now once a process, whatever steps and items are called.
-2. Of every square code, eight masks were weighed one by one (a fifth of placing); now all at once. Sizes of a poster were
-   sought for every number of columns; now only beyond the best one so far.
-3. The read-back asked numpy and pdfium about every run by itself, and squashed the same texts again and again. Now colours
-   are compared a slice at a time, covering is looked for page by page, texts are squashed once.
+1. Figures were drawn anew for every artifact (a third of placing). Now once a process, whatever items are called.
+2. Of every square code, eight masks were weighed one by one (a fifth of placing); now all at once. Sizes of a poster
+   were sought for every number of columns; now only beyond the best one so far.
+3. The read-back asked numpy and pdfium about every run by itself, and squashed the same texts again and again. Now
+   colours are compared a slice at a time, covering is looked for page by page, texts are squashed once.
 
-Templates were compiled for every artifact; now once a process, and a skeleton's Markdown is parsed once whatever its texts.
+Templates were compiled for every artifact; now once a process, and a skeleton's Markdown is parsed once, whatever its
+texts.
 At last, Python's search for cycles took a third of all making: it now happens seldom, since what is made has none.
 
 What is left: measuring boxes and setting lines in Python (half of placing), a square code for every sheet (a quarter),
