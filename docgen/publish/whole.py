@@ -53,12 +53,16 @@ def land(
         flush_folder(run)
         write(draft, data)
         change_places()
+        named = False
         try:
             file.hardlink_to(draft)
+            named = True
+            flush_folder(file.parent)
         except OSError:
+            if named:
+                file.unlink()
             _undo(run, out, number, relative)
             raise
-        flush_folder(file.parent)
     finally:
         draft.unlink(missing_ok=True)
         (run / PENDING).unlink(missing_ok=True)
