@@ -29,8 +29,9 @@ class Stopped(Exception):
     """It was ended, or gave no answer: a short reason."""
 
 
-def apart(work: Callable[..., str], *given: Any, seconds: float = SECONDS, memory: int = MEMORY) -> str:
-    """`work(*given)`, which returns text. Raises `Stopped`."""
+def apart(work: Callable[..., str], *given: Any, seconds: float = 0, memory: int = MEMORY) -> str:
+    """`work(*given)`, which returns text. Raises `Stopped`. `seconds`: on the clock, `SECONDS` if left out."""
+    seconds = seconds or SECONDS
     context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     ours, theirs = context.Pipe(duplex=False)
     process = context.Process(target=_inside, args=(theirs, work, given, seconds, memory), daemon=False)

@@ -243,7 +243,7 @@ def on_disks(home: Path) -> list[dict]:
         folder.mkdir(exist_ok=True)
         subprocess.run(["mount", "-t", "tmpfs", "-o", how, "tmpfs", str(folder)], check=True)
 
-    for kib in range(60, 300, 16):
+    for kib in range(36, 104, 4):
         folder = home / f"disk-{kib}"
         mount(folder, f"size={kib}k")
         try:

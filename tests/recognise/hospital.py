@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime
+import fcntl
 import shutil
 from dataclasses import replace
 from pathlib import Path
 
-from docgen.build.outcome import Outcome
+import pytest
+
+from docgen.build.outcome import Exit, Outcome
 from docgen.build.releasing import Asking, release, signed, withdraw
 from docgen.language.pofile import po_text
 from docgen.language.revision import content
@@ -172,3 +175,25 @@ def measured(folder: Path) -> None:
     hospital.reword()
     second = hospital.release("hand-rub", on="2026-02-20")
     assert first.status == second.status == 0, (first.findings, second.findings)
+
+
+def story(folder: Path) -> Path:
+    """Hand rub 1.0 replaced by 1.1, airing withdrawn; made once for all processes that run tests."""
+    folder.mkdir(exist_ok=True)
+    with (folder / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        home = folder / "hospital"
+        if not (folder / "done").exists():
+            hospital = Hospital(home, "airing", languages=("en", "es"))
+            assert hospital.release("hand-rub", "airing", on="2026-01-05").status == Exit.CLEAN
+            hospital.reword()
+            assert hospital.release("hand-rub", on="2026-02-20").status == Exit.CLEAN
+            assert hospital.withdraw("airing", "1.0", "2026-02-01", "The windows no longer open").status == Exit.CLEAN
+            (folder / "done").touch()
+    return home
+
+
+def known(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """Where it is: made once for all processes that run tests."""
+    base = tmp_path_factory.getbasetemp()
+    return story((base.parent if worker_id != "master" else base) / "identify")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import io
 import json
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 from conftest import tool
-from hospital import Hospital
+from hospital import Hospital, known
 from PIL import Image, ImageDraw
 from pypdfium2 import PdfDocument
 from tampering import edited, pasted, picture, place
@@ -25,26 +24,10 @@ OLD, NEW, GONE = "hand-rub/1.0", "hand-rub/1.1", "airing/1.0"
 TODAY = "2026-04-01"
 
 
-def story(folder: Path) -> Path:
-    """Hand rub 1.0 replaced by 1.1, airing withdrawn; made once for all processes that run tests."""
-    folder.mkdir(exist_ok=True)
-    with (folder / "lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        home = folder / "hospital"
-        if not (folder / "done").exists():
-            hospital = Hospital(home, "airing", languages=("en", "es"))
-            assert hospital.release("hand-rub", "airing", on="2026-01-05").status == Exit.CLEAN
-            hospital.reword()
-            assert hospital.release("hand-rub", on="2026-02-20").status == Exit.CLEAN
-            assert hospital.withdraw("airing", "1.0", "2026-02-01", "The windows no longer open").status == Exit.CLEAN
-            (folder / "done").touch()
-    return home
-
-
 @pytest.fixture(scope="session")
-def home(tmp_path_factory, worker_id) -> Path:
-    base = tmp_path_factory.getbasetemp()
-    return story((base.parent if worker_id != "master" else base) / "identify")
+def home(tmp_path_factory, worker_id):
+    """A folder with releases."""
+    return known(tmp_path_factory, worker_id)
 
 
 @pytest.fixture
