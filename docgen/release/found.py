@@ -82,7 +82,7 @@ def _listed(what: str, sentences: tuple[str, ...]) -> Iterator[str]:
 def _compared(copy: Copy, seen: Seen | None) -> str:
     match copy.compared:
         case "words":
-            return "; every word on it was compared with the release"
+            return "; its words were compared with the release"
         case "" if seen and seen.kind == "picture" and copy.state not in ("altered", "unknown"):
             return "; in a picture its steps are not compared: look whether anything was written over"
     return ""

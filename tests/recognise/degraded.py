@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 from PIL import Image, ImageFilter
@@ -207,13 +208,13 @@ def _code_box(page: Image.Image) -> Box:
 
 def verdict(home: Path, sheet: Sheet, data: bytes, stamps: bool = False) -> str:
     """`identified`, `missed` or `wrong`: the last if anything but the sheet itself is named."""
-    if not stamps:
-        ocr.PROGRAM = "not-wanted"
     found = register(histories(Project(home / "protocols")).found.values(), Project().today())
     true = read_code(sheet.code)
     assert true
     right = False
-    for copy in identify(look(data), found):
+    with patch.object(ocr, "PROGRAM", ocr.PROGRAM if stamps else "not-wanted"):
+        seen = look(data)
+    for copy in identify(seen, found):
         named = (copy.code, copy.version, copy.site, copy.language)
         if not any(named):
             continue

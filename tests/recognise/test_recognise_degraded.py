@@ -14,9 +14,8 @@ def home(tmp_path_factory, worker_id):
 
 
 @pytest.mark.parametrize("way", WAYS, ids=lambda w: w.__name__)
-def test_bad_pictures_are_identified_and_never_wrongly(home, way, monkeypatch):
+def test_bad_pictures_are_identified_and_never_wrongly(home, way):
     """A bad picture is identified; one beyond use is identified rightly or not at all."""
-    monkeypatch.setattr("docgen.recognise.ocr.PROGRAM", "not-wanted")
     sheet = sheets(home, len(WAYS))[WAYS.index(way)]
     seen = {level: verdict(home, sheet, degraded(sheet, way, level)) for level in (3, 4)}
     assert seen[3] == "identified"
