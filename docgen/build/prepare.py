@@ -9,7 +9,7 @@ from pathlib import Path
 from docgen.build.bench import Back, Bench
 from docgen.build.layouts import layouts
 from docgen.build.messages import to_translate
-from docgen.build.released import Histories, histories, preceding
+from docgen.build.released import Histories, histories, preceding, since
 from docgen.build.shelf import Asked, Bound, Front, Shelf, bind, front, shelve
 from docgen.build.tongues import Tongue, spoken, tongues_of
 from docgen.findings import Finding, has_errors
@@ -121,7 +121,7 @@ def _ready(prepared: Prepared, bound: Bound, edition: Edition, analysis: Analysi
     names = (f"{edition.protocol}.po", f"{SITES}.po", f"{TEMPLATES}.po")
     spoken_in = filter(None, (edition.language, edition.beside))
     labels += [x for tag in spoken_in for name in names if (x := f"locales/{tag}/{name}") in project.read]
-    change = _change(prepared, edition)
+    change = since(prepared.histories, edition, prepared.source(edition), prepared.shelf.words)
     if change:
         labels.append(f"protocols/releases/{edition.protocol}/{change.before.version}.json")
     folder = wanted.out.joinpath(*folder_of(edition))
@@ -146,20 +146,6 @@ def beside(bound: Bound, past: Histories, shelf: Shelf) -> Bound:
     if before:
         said += check_change(compare(before, edition, shelf.words), same, at)
     return replace(bound, findings=(*bound.findings, *(replace(f, protocol=edition.protocol) for f in said)))
-
-
-def _change(prepared: Prepared, edition: Edition) -> Change | None:
-    """What differs from the release before, in the edition's language; how far it goes is told by the source's words.
-
-    None where there was no release before, or none in this language: to its readers this version is the first.
-    """
-    before, _ = preceding(prepared.histories, edition)
-    if before is None:
-        return None
-    source = prepared.source(edition)
-    was, _ = preceding(prepared.histories, source)
-    assert was  # a release in any language has the source's
-    return replace(compare(before, edition), degree=compare(was, source, prepared.shelf.words).degree)
 
 
 def of_releases(shelf: Shelf, past: Histories) -> Iterator[Finding]:

@@ -10,11 +10,13 @@ from docgen.build.shelf import SOURCE_LANGUAGE
 from docgen.build.tongues import BESIDE
 from docgen.findings import Finding, Where, error, has_errors
 from docgen.model.catalogue import SITES, TEMPLATES, Catalogue, Entry
+from docgen.model.change import Change
 from docgen.model.edition import Edition
 from docgen.model.release import Release, ReleasedEdition, Withdrawal
 from docgen.model.text import Text
+from docgen.model.wordlist import WordList
 from docgen.project import Project
-from docgen.release import History, parse_release, parse_withdrawal, revive
+from docgen.release import History, compare, parse_release, parse_withdrawal, revive
 from docgen.release.version import number
 
 WITHDRAWN = "-withdrawn"
@@ -107,6 +109,19 @@ def preceding(past: Histories, edition: Edition, same: bool = False) -> tuple[Ed
         message = f"the edition kept for `{kept.site}` can't be read: {type(problem).__name__}, {problem}"
         where, hint = Where(history.file(release.version)), "take the file from version control as it was written"
         return None, (error("release/unreadable", message, where, hint=hint),)
+
+
+def since(past: Histories, edition: Edition, source: Edition, words: WordList | None) -> Change | None:
+    """What differs from the release before, in the edition's language; how far it goes is told by the source's words.
+
+    None where there was no release before, or none in this language: to its readers this version is the first.
+    """
+    before, _ = preceding(past, edition)
+    if before is None:
+        return None
+    was, _ = preceding(past, source)
+    assert was  # a release in any language has the source's
+    return replace(compare(before, edition), degree=compare(was, source, words).degree)
 
 
 def _catalogue(release: Release, edition: Edition, language: str, name: str) -> Catalogue:

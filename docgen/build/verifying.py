@@ -13,20 +13,22 @@ from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
-from docgen.build.bench import Back, Bench, back, composed
+from docgen.build.bench import NOTICE, Back, Bench, back, composed
 from docgen.build.expected import expected, sheet_name
 from docgen.build.layouts import layouts
 from docgen.build.messages import to_translate
 from docgen.build.outcome import Outcome, Progress, unwatched
 from docgen.build.pool import spread
-from docgen.build.released import histories
+from docgen.build.released import Histories, histories, since
 from docgen.build.shelf import SOURCE_LANGUAGE, Asked, Front, bind, front, shelve
 from docgen.build.tongues import BESIDE, Tongue, spoken, tongues_of
 from docgen.findings import Finding, Severity, Where, error, has_errors
 from docgen.model.catalogue import TEMPLATES
+from docgen.model.change import Change
 from docgen.model.edition import ARTIFACTS, READER, SCREENS, Edition
 from docgen.model.moment import Analysis
 from docgen.model.stamp import Code, read_code
+from docgen.model.wordlist import WordList
 from docgen.project import Project
 from docgen.publish import MANIFEST, missing, name_of, read_manifest
 from docgen.report import counted, gather
@@ -80,7 +82,9 @@ def verify(
             if b.edition and b.analysis:
                 claims.append(Claim(b.edition, b.analysis, ""))
     own = {tag: tongue.get(TEMPLATES) for tag, tongue in tongues.items()}
-    desk = _Desk(Bench(project, templates, drawn, house, own, back), tuple(claims), browser)
+    desk = _Desk(
+        Bench(project, templates, drawn, house, own, back), tuple(claims), histories(project), shelf.words, browser
+    )
     verdicts = spread(_examine, files, desk, processes, progress, _died)
     agree = sum(not has_errors(said) for said in verdicts) + records - len(wrong)
     findings += (f for said in verdicts for f in said)
@@ -129,7 +133,17 @@ class _Desk(NamedTuple):
     bench: Bench
     claims: tuple[Claim, ...]
     """One for each edition of the sources, without an artifact."""
+    past: Histories = Histories()
+    wordlist: WordList | None = None
     browser: bool = False
+
+    def change(self, edition: Edition) -> Change | None:
+        """What a notice says differs from the release before."""
+        same = (
+            c.edition for c in self.claims if (c.edition.protocol, c.edition.site) == (edition.protocol, edition.site)
+        )
+        source = next((e for e in same if e.languages == SOURCE_LANGUAGE), None)
+        return since(self.past, edition, source, self.wordlist) if source else None
 
 
 def _died(file: Path) -> tuple[Finding, ...]:
@@ -164,11 +178,14 @@ def _examine(file: Path, desk: _Desk) -> tuple[Finding, ...]:
         others = [(replace(c.edition, draft=edition.draft), c.analysis) for c in desk.claims if _same_text(c, claim)]
         return (*findings, *examined(file, data, artifact, spoken, others, bench, desk.browser))
     layout = bench.layouts[artifact]
-    composition, problems = composed(edition, claim.analysis, artifact, bench)
+    change = desk.change(edition) if artifact == NOTICE else None
+    composition, problems = composed(edition, claim.analysis, artifact, bench, change)
     findings += problems
     if composition is None:
         return findings
     wanted = expected(edition, artifact, layout, claim.sheet, composition, bench.words.get(edition.language))
+    if change:
+        wanted["before"] = change.before
     findings += _summed_up(rooms.examine(data, edition, artifact, str(file), **wanted), edition, file)
     site, language, protocol = edition.site, edition.language, edition.protocol
     return tuple(
