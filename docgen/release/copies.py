@@ -34,12 +34,12 @@ def cells(rows: Iterable[Sequence[object]]) -> str:
 
 def _safe(cell: str) -> str:
     words = " ".join(cell.split())
-    return f"'{words}" if words.startswith(FORMULA) else words
+    return f"'{words}" if words.startswith((*FORMULA, "'")) else words
 
 
 def plain(cell: str) -> str:
     """A cell as it was before it was written."""
-    return cell[1:] if cell[:1] == "'" and cell[1:2] in FORMULA else cell
+    return cell[1:] if cell[:1] == "'" and cell[1:2] in (*FORMULA, "'") else cell
 
 
 def line(hung: Hung) -> Sequence[object]:

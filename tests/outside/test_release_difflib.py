@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from docgen.model.text import Run
@@ -31,6 +31,7 @@ def edited(draw):
     return " ".join(words), " ".join(new)
 
 
+@settings(deadline=None)
 @given(edited())
 def test_applying_the_difference_gives_what_difflib_restores(pair):
     """`difflib.restore` of an `ndiff` over the same words gives both texts; so do the sides of our difference."""
@@ -42,6 +43,7 @@ def test_applying_the_difference_gives_what_difflib_restores(pair):
     assert side(stretches, "new") == "".join(difflib.restore(delta, 2)) == pair[1]
 
 
+@settings(deadline=None)
 @given(edited())
 def test_no_more_is_called_equal_than_difflib_matches(pair):
     """What is marked as unchanged is at most what difflib's matcher finds in common, and no change hides in it."""
