@@ -53,7 +53,7 @@ CAUTION = """\
 """
 HEAD = """\
 protocol: {name}
-code: IP-BM-01
+code: IP-BM-{code:04d}
 title: "{title}"
 kind: procedure
 version: "1.0"
@@ -110,7 +110,7 @@ def protocol(steps: int, seed: int, name: str = "bench", edited: int | None = No
             step += f"        cautions: caution-{at}\n"
         phases.append(step)
     title = f"Moving the {rng.choice(THINGS)} {seed}"
-    return HEAD.format(name=name, title=title, cautions="".join(cautions), phases="".join(phases))
+    return HEAD.format(name=name, code=seed, title=title, cautions="".join(cautions), phases="".join(phases))
 
 
 def site(name: str = "bench", ward: int = 1) -> str:

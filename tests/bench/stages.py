@@ -126,7 +126,7 @@ class Whole:
 _PROBE = """
 import resource, subprocess, sys, time
 start = time.perf_counter()
-subprocess.run(sys.argv[1:], capture_output=True)
+subprocess.run(sys.argv[1:], capture_output=True, check=True)
 used = resource.getrusage(resource.RUSAGE_CHILDREN)
 print(used.ru_utime + used.ru_stime, time.perf_counter() - start, used.ru_maxrss / 1024)
 """
