@@ -89,10 +89,10 @@ def aims(f: Figures) -> str:
         rows.append(("script of 1,000 steps", "0.4 s, linear", said, WHY["long"]))
     if "processes" in f:
         for name, aim, run, why in (
-            ("nothing changed, everything shipped", "0.5 s", "everything shipped again, nothing changed", ""),
+            ("nothing changed, everything shipped", "0.5 s", "everything shipped again, nothing changed", WHY["again"]),
             ("cold command, read back", "0.6 s", "make one set, cold", WHY["cold"]),
             ("`--help`", "0.12 s", "--help", ""),
-            ("`check`, one file", "0.35 s", "check, one file", ""),
+            ("`check`, one file", "0.35 s", "check, one file", WHY["check"]),
         ):
             rows.append((name, aim, f"{f['processes'][run]['processor s']:.2f} s", why))
         memory = f["processes"]["make one set, cold"]["peak MB"]
@@ -104,6 +104,8 @@ WHY = {
     "set": "27 roomier pages, not 17; lines are measured and set in Python (half), a square code a sheet (a quarter)",
     "engines": "they draw no figures, frames, stamps or square codes; Typst is compiled code, and is faster than this",
     "edit": "an artifact is placed as a whole; every sheet's fingerprint, and so its square code, changes",
+    "again": "measured before runs knew what has not changed",
+    "check": "all combinations of options and branches are run through, with and without a site",
     "cold": "imports, fonts, shaping every word once, then the read-back's pixels",
     "memory": "pixels of pages that are looked at, fonts, drawings kept",
     "long": "the same as for the set, times the pages",
