@@ -372,13 +372,15 @@ _listed = click.option(
 _csv = click.option("--csv", "csv", is_flag=True, help="Print a list for a spreadsheet.")
 
 
+def _listing(command: Callable[..., None]) -> Callable[..., None]:
+    """What the commands that print a list of postings have in common."""
+    for option in (_today, _csv, _listed, _folder, _sites, _release_files):
+        command = option(command)
+    return command
+
+
 @postings.command()
-@_release_files
-@_sites
-@_folder
-@_listed
-@_csv
-@_today
+@_listing
 def plan(
     files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, form: str, csv: bool,
     today: datetime.datetime | None,
@@ -429,12 +431,7 @@ def round_sheet(
 
 
 @postings.command(name="status")
-@_release_files
-@_sites
-@_folder
-@_listed
-@_csv
-@_today
+@_listing
 def posted(
     files: tuple[Path, ...], sites: tuple[str, ...], folder: Path | None, form: str, csv: bool,
     today: datetime.datetime | None,

@@ -69,7 +69,7 @@ class Changes:
     def view(self) -> ChangeView:
         """The view a template gets as `edition.change`."""
         c = self._change
-        stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
+        stamp = self._ledger.stamp
         mark = f"{c.before.fingerprint[:5]}-{c.before.fingerprint[5:]}"
         shown = [p for p in c.parts if p.kind in SHOWN and (p.kind in NEW or p.texts)]
         parts = tuple(self._part(p) for p in _in_order(shown, c.after, c.before))
@@ -82,7 +82,7 @@ class Changes:
         at, here = part.new_at or part.old_at, part.new or part.old
         # what speaks for a part is grouped by it, as what speaks for a step is
         own = f"{part.kind}.{part.id}"
-        origin = lambda field: Origin("step", part.id, field, own)  # noqa: E731  (a local abbreviation)
+        origin = lambda field: Origin("step", part.id, field, own)
         number = origin("number") if part.kind != "branch" else Origin("branch", part.id, "letter", branch=own)
         name = getattr(here, {"step": "headline", "caution": "hazard", "branch": "question"}.get(part.kind, "name"))
         was = part.old_at[0] if part.how == "moved" else ""

@@ -67,6 +67,10 @@ class Ledger:
         """A handle for words made by the program: numbers, dates, marks."""
         return self.runs((Run(words, isolate=isolate),) if words else (), origin)
 
+    def stamp(self, words: str, field: str) -> Handle:
+        """Words of the stamp."""
+        return self.plain(words, Origin("stamp", field=field), isolate=True)
+
     def thing(self, origin: Origin, label: Runs = ()) -> Handle:
         """A handle for something that is not words: a figure, a box with its accessible name, the square code."""
         return self.give(Piece(label, origin))

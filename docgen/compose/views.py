@@ -220,9 +220,9 @@ class Views:
         e = self._edition
         phases = tuple(self._phase(p) for p in e.phases)
         branches = tuple(self._branch(b) for b in e.branches)
-        about = lambda field: Origin("edition", e.protocol, field)  # noqa: E731  (a local abbreviation)
-        made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)  # noqa: E731
-        stamp = lambda words, field: self._ledger.plain(words, Origin("stamp", field=field), isolate=True)  # noqa: E731
+        about = lambda field: Origin("edition", e.protocol, field)
+        made = lambda words, field: self._ledger.plain(words, about(field), isolate=True)
+        stamp = self._ledger.stamp
         written_in = SOURCE if e.language != SOURCE else ""  # what a site decided stands in the words it was decided in
         fingerprint = f"{e.fingerprint[:5]}-{e.fingerprint[5:]}"
         late: dict[str, Any] = {
@@ -300,8 +300,8 @@ class Views:
         )
 
     def _step(self, step: Step, branch: str, clock: float) -> StepView:
-        at = lambda field: Origin("step", step.id, field, step.id, branch)  # noqa: E731
-        text = lambda value, field: self._ledger.text(value, at(field))  # noqa: E731
+        at = lambda field: Origin("step", step.id, field, step.id, branch)
+        text = lambda value, field: self._ledger.text(value, at(field))
         seconds = self._seconds.get(step.id, 0)
         offered = [b for b in step.branches if not branch and b in {x.id for x in self._edition.branches}]
         new = [b for b in offered if b not in self._told and not self._edition.branch(b).anywhere]
@@ -336,7 +336,7 @@ class Views:
         )
 
     def _caution(self, caution: Caution, step: str, branch: str) -> CautionView:
-        at = lambda field: Origin("caution", caution.id, field, step, branch)  # noqa: E731
+        at = lambda field: Origin("caution", caution.id, field, step, branch)
         word = self._translate(caution.signal.upper())
         return CautionView(
             caution.id,
@@ -349,7 +349,7 @@ class Views:
         )
 
     def _branch(self, branch: Branch, offered_at: str = "", short: bool = False) -> BranchView:
-        at = lambda field: Origin("branch", branch.id, field, offered_at, "" if short else branch.id)  # noqa: E731
+        at = lambda field: Origin("branch", branch.id, field, offered_at, "" if short else branch.id)
         target = self._labels.get(branch.rejoin)
         return BranchView(
             id=branch.id,

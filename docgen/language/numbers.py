@@ -152,7 +152,7 @@ def unit_names(language: str, words: WordList | None) -> Mapping[str, str]:
         lengths = ("long",) if unit in _LONG_ONLY else ("long", "short")
         for length in lengths if locale and "-" in unit else ():
             for count in _COUNTS:
-                written = format_unit(count, unit, length=length, locale=locale, numbering_system="latn")  # type: ignore[arg-type]
+                written = format_unit(count, unit, length=length, locale=locale, numbering_system="latn")  # type: ignore[arg-type]  # Babel wants a Literal
                 if unit not in written:
                     forms |= {part.strip(" \u00a0\u202f") for part in _LETTERS.findall(written)}
         for form in forms - {""}:

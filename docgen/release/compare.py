@@ -230,7 +230,7 @@ def _field(part, field: str) -> Text:
 def _step_texts(s: Step | None) -> dict[str, tuple[Text, ...]]:
     if s is None:
         return dict.fromkeys(STEP_TEXTS, ())
-    one = lambda text: (text,) if text else ()  # noqa: E731  (a local abbreviation)
+    one = lambda text: (text,) if text else ()
     return {
         "headline": one(s.headline), "say": one(s.say), "answer": one(s.answer), "do": s.do, "watch": s.watch,
         "done-when": one(s.done_when), "hold": one(s.hold.until) if s.hold else (),

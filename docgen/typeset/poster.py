@@ -100,7 +100,7 @@ def _columns(
     width = _column_width(frame.paper, count)
     if whole.height - shorter <= 0 or width < (PLAN.number + PLAN.figure * FIGURE + 0.6 + MEASURE) * s:
         return None
-    room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)  # noqa: E731
+    room = lambda n: whole.height - max(shorter, corner if n == count - 1 else 0.0)
     heights = heights or within(matter, width, s, whole.height * count + 1)
     if heights is None:
         return None

@@ -198,7 +198,7 @@ def weasyprint(of: Matter, folder: str) -> bytes:
     """WeasyPrint."""
     import weasyprint as engine
 
-    render = lambda m: engine.HTML(string=page(m, folder)).render()  # noqa: E731
+    render = lambda m: engine.HTML(string=page(m, folder)).render()
     found = fitted(of, lambda m: len(render(m).pages)) if of.fitted else of
     return render(found).write_pdf(pdf_forms=bool(of.ticks))
 

@@ -101,10 +101,10 @@ def aims(f: Figures) -> str:
 
 
 WHY = {
-    "set": "27 roomier pages, not 17; lines are measured and set in Python (half), a square code a sheet (a quarter)",
+    "set": "more and roomier pages; lines are measured and set in Python (half), a square code a sheet (a quarter)",
     "engines": "they draw no figures, frames, stamps or square codes; Typst is compiled code, and is faster than this",
     "edit": "an artifact is placed as a whole; every sheet's fingerprint, and so its square code, changes",
-    "again": "measured before runs knew what has not changed",
+    "again": "every run makes and reads back everything",
     "check": "all combinations of options and branches are run through, with and without a site",
     "cold": "imports, fonts, shaping every word once, then the read-back's pixels",
     "memory": "pixels of pages that are looked at, fonts, drawings kept",

@@ -163,7 +163,7 @@ def test_an_interrupted_run_clears_up_after_itself(home):
     for _ in range(8):  # a quick machine may be done before the signal arrives
         before = tree(home / "out")
         change(home)
-        process = start(home, "make", "--jobs", "1", start_new_session=True)
+        process = start(home, "make", "--jobs", "2", start_new_session=True)
         _wait_for_staged(home, 1, process)
         if process.poll() is None:
             os.killpg(process.pid, signal.SIGINT)

@@ -73,7 +73,7 @@ def test_spare_height_is_shared_between_units_up_to_a_limit():
 def test_the_greatest_size_that_fits_is_found(least, above):
     """Bisection agrees with trying every size of the grid."""
     limit = least + above * 0.8
-    fits = lambda s: s <= limit  # noqa: E731
+    fits = lambda s: s <= limit
 
     found = greatest(least, least + above, fits)
 
@@ -106,6 +106,6 @@ def test_right_to_left_sheets_are_mirrored_as_a_whole():
         on.sheet(200)
         Framed(Nothing(1.0), (Pt(0), Pt(0)), fill=(0, 0, 0)).paint(on, 10, 5, 50, 10)
 
-    xs = lambda on: sorted({a[0] for _, a in on.sheets[0][0].path if a})  # noqa: E731
+    xs = lambda on: sorted({a[0] for _, a in on.sheets[0][0].path if a})
     assert xs(left) == [10, 60]
     assert xs(right) == [140, 190]
